@@ -1,0 +1,1 @@
+"""Kitwright: which parts go together on this engine, and what comes of it."""

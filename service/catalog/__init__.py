@@ -1,0 +1,1 @@
+"""What a part is; where it is stored; how it is asked for."""

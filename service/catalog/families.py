@@ -1,0 +1,71 @@
+"""An engine family: what was built, in which years, with which parts."""
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from annotated_types import Ge, Le, MinLen
+
+from service.catalog.devices import DeviceFitting
+from service.catalog.interfaces import Interface
+from service.catalog.slots import Fuel, Slot, UseClass
+from service.errors import NotFound
+from service.quantities import (
+    EDGE_CONFIG,
+    STRICT,
+    CompressionRatio,
+    LengthMm,
+    Name,
+    SpeedRpm,
+    Text,
+    Year,
+)
+
+FamilyKey = Annotated[str, MinLen(1)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EngineFamily:
+    """One line of engines that share a block."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    key: Name
+    """Short name in addresses, such as `quay-7-6`."""
+    title: Name
+    fuel: Fuel
+    cylinders: Annotated[int, STRICT, Ge(1), Le(16)]
+    bank_angle_deg: Annotated[float, STRICT, Ge(0), Le(180)]
+    """Between the banks; 0 for an inline engine. [deg]"""
+    bore_mm: LengthMm
+    stroke_mm: LengthMm
+    rod_length_mm: LengthMm
+    """Between centres. [mm]"""
+    compression_ratio: CompressionRatio
+    intake_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]
+    exhaust_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]
+    intake_face_angle_deg: Annotated[float, STRICT, Ge(-45), Le(60)]
+    """Of the head's intake face from the perpendicular to the deck. [deg]"""
+    deck_height_mm: LengthMm
+    """Crank axis to deck. [mm]"""
+    rev_limit_rpm: SpeedRpm
+    """What the bottom end is good for. [rev/min]"""
+    first_model_year: Year
+    last_model_year: Year
+    use_classes: Annotated[tuple[UseClass, ...], MinLen(1)]
+    required_slots: Annotated[tuple[Slot, ...], MinLen(1)]
+    stock_parts: dict[Slot, Name]
+    """SKU of the factory part of every slot."""
+    provides: tuple[Interface, ...] = ()
+    """What the block and the vehicle's own systems offer to parts."""
+    needs: tuple[Interface, ...] = ()
+    """What the block and the vehicle's own systems want to be connected to."""
+    devices_fitted: tuple[DeviceFitting, ...] = ()
+    exterior_description: Text = ""
+    """How the engine looks as the factory left it."""
+
+
+class FamilyNotFound(NotFound):
+    """No family has this key."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(f"No engine family has the key {key!r}.")

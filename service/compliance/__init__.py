@@ -1,0 +1,1 @@
+"""What is documented for this use in this place; who decides."""

@@ -1,0 +1,84 @@
+"""Papers on file: what they say, of which parts, for which use and place.
+
+A record of documents; nothing here finds that anything may be done.
+"""
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from typing import Annotated
+
+from annotated_types import MaxLen, MinLen
+
+from service.catalog.slots import UseClass
+from service.errors import NotFound
+from service.quantities import EDGE_CONFIG, STRICT, Flag, Name, Text, Year
+
+
+class DocumentType(StrEnum):
+    """What kind of paper it is."""
+
+    EXEMPTION_ORDER = "exemption_order"
+    CERTIFICATION = "certification"
+    IDENTITY_EVIDENCE = "identity_evidence"
+    TEST_REPORT = "test_report"
+    ENGINEER_CERTIFICATE = "engineer_certificate"
+    OTHER_APPROVAL = "other_approval"
+    SAFETY_EVIDENCE = "safety_evidence"
+
+
+class DocumentStatus(StrEnum):
+    """Whether its issuer still stands by it."""
+
+    IN_FORCE = "in_force"
+    SUPERSEDED = "superseded"
+    WITHDRAWN = "withdrawn"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScopeLine:
+    """One application that the paper names: exactly this, nothing near it."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    part_references: Annotated[tuple[Name, ...], MinLen(1)]
+    """Maker references of all the parts that the line names together."""
+    revisions: tuple[Name, ...] = ()
+    """Part revisions; empty: the paper does not say."""
+    family: Name
+    first_model_year: Year
+    last_model_year: Year
+    use: UseClass
+    jurisdictions: Annotated[tuple[Name, ...], MinLen(1)]
+    """Keys of the profiles whose authority issued or accepts it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """One paper."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    number: Annotated[str, STRICT, MinLen(1), MaxLen(60)]
+    """As printed on it; unique in the file."""
+    type: DocumentType
+    issuer: Name
+    issued_on: date
+    scope: tuple[ScopeLine, ...] = ()
+    conditions: tuple[Text, ...] = ()
+    conditions_met: Flag | None = None
+    """Whether somebody checked the conditions; unknown until then."""
+    status: DocumentStatus = DocumentStatus.UNKNOWN
+    superseded_by: Name | None = None
+    file_sha256: Annotated[str, STRICT, MinLen(64), MaxLen(64)] | None = None
+    """Of the copy on file, where there is one. [hex]"""
+    checked_on: date | None = None
+    checked_by: Name | None = None
+
+
+class DocumentNotFound(NotFound):
+    """No document has this number."""
+
+    def __init__(self, number: str) -> None:
+        super().__init__(f"No document has the number {number!r}.")

@@ -1,0 +1,1 @@
+"""Airflow and power physics. Numbers in, numbers out, SI inside."""

@@ -1,0 +1,1 @@
+"""Does this part go with that one, and why not."""

@@ -1,0 +1,1 @@
+"""Conversions and constants; names say both units."""
