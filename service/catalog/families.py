@@ -8,19 +8,18 @@ from annotated_types import Ge, Le, MinLen
 from service.catalog.devices import DeviceFitting
 from service.catalog.interfaces import Interface
 from service.catalog.slots import Fuel, Slot, UseClass
-from service.errors import NotFound
+from service.errors import Conflict, NotFound
 from service.quantities import (
     EDGE_CONFIG,
     STRICT,
     CompressionRatio,
+    Key,
     LengthMm,
     Name,
     SpeedRpm,
     Text,
     Year,
 )
-
-FamilyKey = Annotated[str, MinLen(1)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,7 +28,7 @@ class EngineFamily:
 
     __pydantic_config__ = EDGE_CONFIG
 
-    key: Name
+    key: Key
     """Short name in addresses, such as `quay-7-6`."""
     title: Name
     fuel: Fuel
@@ -69,3 +68,10 @@ class FamilyNotFound(NotFound):
 
     def __init__(self, key: str) -> None:
         super().__init__(f"No engine family has the key {key!r}.")
+
+
+class FamilyKeyTaken(Conflict):
+    """Another family already has this key."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(f"An engine family with the key {key!r} is in the catalogue already.")

@@ -6,7 +6,7 @@ Matching them is the work of `fitup`; the catalogue only records them.
 from dataclasses import dataclass
 from enum import StrEnum
 
-from service.quantities import EDGE_CONFIG, LengthMm, Name
+from service.quantities import EDGE_CONFIG, Flag, LengthMm, Name
 
 
 class InterfaceKind(StrEnum):
@@ -44,5 +44,5 @@ class Interface:
     """Bore of a round opening, width of another. [mm]"""
     height_mm: LengthMm | None = None
     """Height of an opening that is not round. [mm]"""
-    optional: bool = False
+    optional: Flag = False
     """A need that may stay open: reported, and no obstacle."""

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated
 
-from annotated_types import Ge, Le, MaxLen, MinLen
+from annotated_types import Ge, Le, MinLen
 
 from service.catalog.appearance import Exterior
 from service.catalog.devices import DeviceChange
@@ -12,9 +12,9 @@ from service.catalog.interfaces import Interface
 from service.catalog.slots import Slot
 from service.catalog.specs import PartSpec
 from service.errors import Conflict, NotFound
-from service.quantities import EDGE_CONFIG, STRICT, Cents, Count, Flag, Name
+from service.quantities import EDGE_CONFIG, STRICT, Cents, Count, Currency, Flag, Key, Name
 
-Sku = Annotated[str, STRICT, MinLen(1), MaxLen(40)]
+Sku = Key
 
 
 class PartStatus(StrEnum):
@@ -52,7 +52,7 @@ class Part:
     documents: tuple[Name, ...] = ()
     """Numbers of documents that speak of it."""
     price_cents: Cents
-    currency: Annotated[str, STRICT, MinLen(3), MaxLen(3)] = "USD"
+    currency: Currency = "USD"
     """ISO 4217."""
     stock_count: Count = 0
     lead_time_days: Annotated[int, STRICT, Ge(0), Le(1000)] = 0

@@ -5,8 +5,8 @@ from enum import StrEnum
 from typing import Annotated
 
 from service.catalog.slots import Slot
-from service.errors import NotFound
-from service.quantities import EDGE_CONFIG, STRICT, Name, Text
+from service.errors import Conflict, NotFound
+from service.quantities import EDGE_CONFIG, STRICT, Key, Name, Text
 
 
 class RuleKind(StrEnum):
@@ -54,7 +54,7 @@ class ShopRule:
 
     __pydantic_config__ = EDGE_CONFIG
 
-    key: Name
+    key: Key
     families: tuple[Name, ...] = ()
     """Empty: all."""
     kind: RuleKind
@@ -75,3 +75,10 @@ class RuleNotFound(NotFound):
 
     def __init__(self, key: str) -> None:
         super().__init__(f"No shop rule has the key {key!r}.")
+
+
+class RuleKeyTaken(Conflict):
+    """Another rule already has this key."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(f"A shop rule with the key {key!r} is in the catalogue already.")

@@ -4,15 +4,26 @@ A record of documents; nothing here finds that anything may be done.
 """
 
 from dataclasses import dataclass
-from datetime import date
 from enum import StrEnum
 from typing import Annotated
 
 from annotated_types import MaxLen, MinLen
 
 from service.catalog.slots import UseClass
-from service.errors import NotFound
-from service.quantities import EDGE_CONFIG, STRICT, Flag, Name, Text, Year
+from service.errors import Conflict, NotFound
+from service.quantities import (
+    EDGE_CONFIG,
+    PRINTABLE,
+    SHA256_HEX,
+    STRICT,
+    Flag,
+    IsoDate,
+    Name,
+    Text,
+    Year,
+)
+
+DocumentNumber = Annotated[str, STRICT, MinLen(1), MaxLen(60), PRINTABLE]
 
 
 class DocumentType(StrEnum):
@@ -60,20 +71,20 @@ class Document:
 
     __pydantic_config__ = EDGE_CONFIG
 
-    number: Annotated[str, STRICT, MinLen(1), MaxLen(60)]
+    number: DocumentNumber
     """As printed on it; unique in the file."""
     type: DocumentType
     issuer: Name
-    issued_on: date
+    issued_on: IsoDate
     scope: tuple[ScopeLine, ...] = ()
     conditions: tuple[Text, ...] = ()
     conditions_met: Flag | None = None
     """Whether somebody checked the conditions; unknown until then."""
     status: DocumentStatus = DocumentStatus.UNKNOWN
     superseded_by: Name | None = None
-    file_sha256: Annotated[str, STRICT, MinLen(64), MaxLen(64)] | None = None
+    file_sha256: Annotated[str, STRICT, SHA256_HEX] | None = None
     """Of the copy on file, where there is one. [hex]"""
-    checked_on: date | None = None
+    checked_on: IsoDate | None = None
     checked_by: Name | None = None
 
 
@@ -82,3 +93,10 @@ class DocumentNotFound(NotFound):
 
     def __init__(self, number: str) -> None:
         super().__init__(f"No document has the number {number!r}.")
+
+
+class DocumentNumberTaken(Conflict):
+    """Another document already has this number."""
+
+    def __init__(self, number: str) -> None:
+        super().__init__(f"A document with the number {number!r} is on file already.")
