@@ -10,7 +10,7 @@ from typing import Annotated
 from annotated_types import MaxLen, MinLen
 
 from service.catalog.slots import UseClass
-from service.errors import Conflict, NotFound
+from service.errors import Conflict, FieldProblem, NotFound
 from service.quantities import (
     EDGE_CONFIG,
     PRINTABLE,
@@ -100,3 +100,26 @@ class DocumentNumberTaken(Conflict):
 
     def __init__(self, number: str) -> None:
         super().__init__(f"A document with the number {number!r} is on file already.")
+
+
+def document_problems(document: Document) -> list[FieldProblem]:
+    """Return what is wrong inside a document."""
+    problems = [
+        FieldProblem(
+            pointer=f"/scope/{place}/last_model_year",
+            code="out_of_order",
+            detail=f"The last model year {line.last_model_year} is before the first, "
+            f"{line.first_model_year}.",
+        )
+        for place, line in enumerate(document.scope)
+        if line.first_model_year > line.last_model_year
+    ]
+    if document.superseded_by == document.number:
+        problems.append(
+            FieldProblem(
+                pointer="/superseded_by",
+                code="own_successor",
+                detail="A document cannot supersede itself.",
+            )
+        )
+    return problems

@@ -1,0 +1,1 @@
+"""Where families, parts and shop rules are kept; one module for each."""

@@ -1,0 +1,134 @@
+"""Documents: written and read."""
+
+from collections.abc import Collection, Sequence
+
+from pydantic import TypeAdapter
+from sqlmodel import Session, col, delete, select
+
+from service.compliance.documents import (
+    Document,
+    DocumentNotFound,
+    DocumentNumberTaken,
+    DocumentStatus,
+    document_problems,
+)
+from service.compliance.tables import DocumentReferenceRow, DocumentRow
+from service.errors import InvalidInput, StaleVersion
+from service.revision import lock_catalog, raise_catalog_revision
+from service.stored import Stored, Written
+
+VALUES = TypeAdapter(Document)
+
+
+def load_document(session: Session, number: str) -> Stored[Document]:
+    """Return the document with this number, or raise `DocumentNotFound`."""
+    row = _find_row(session, number)
+    if row is None:
+        raise DocumentNotFound(number)
+    return _stored(row)
+
+
+def find_documents_about(session: Session, part_references: Collection[str]) -> list[Document]:
+    """Return the documents whose scope names one of these parts, by number."""
+    named = select(DocumentReferenceRow.document_id).where(
+        col(DocumentReferenceRow.part_reference).in_(part_references)
+    )
+    rows = session.exec(
+        select(DocumentRow).where(col(DocumentRow.id).in_(named)).order_by(col(DocumentRow.number))
+    )
+    return [_stored(row).value for row in rows]
+
+
+def find_documents(
+    session: Session,
+    *,
+    part_reference: str | None = None,
+    status: DocumentStatus | None = None,
+    after: str | None = None,
+    limit: int | None = None,
+) -> list[Stored[Document]]:
+    """Return the documents after a number, by number."""
+    statement = select(DocumentRow).order_by(col(DocumentRow.number)).limit(limit)
+    if part_reference is not None:
+        named = select(DocumentReferenceRow.document_id).where(
+            DocumentReferenceRow.part_reference == part_reference
+        )
+        statement = statement.where(col(DocumentRow.id).in_(named))
+    if status is not None:
+        statement = statement.where(DocumentRow.status == status.value)
+    if after is not None:
+        statement = statement.where(DocumentRow.number > after)
+    return [_stored(row) for row in session.exec(statement)]
+
+
+def add_document(session: Session, document: Document) -> Stored[Document]:
+    """Take a new document in."""
+    lock_catalog(session)
+    if _find_row(session, document.number) is not None:
+        raise DocumentNumberTaken(document.number)
+    return _write(session, document)
+
+
+def save_document(session: Session, document: Document, *, version: int) -> Stored[Document]:
+    """Replace a document that is still at `version`."""
+    lock_catalog(session)
+    current = load_document(session, document.number)
+    if current.version != version:
+        raise StaleVersion(current.version)
+    return _write(session, document)
+
+
+def put_documents(session: Session, documents: Sequence[Document]) -> Written:
+    """Write documents that have been checked."""
+    numbers = [document.number for document in documents]
+    found = session.exec(select(DocumentRow).where(col(DocumentRow.number).in_(numbers)))
+    rows = {row.number: row for row in found}
+    created = 0
+    changed: list[tuple[DocumentRow, Document]] = []
+    for document in documents:
+        value = VALUES.dump_python(document, mode="json")
+        row = rows.get(document.number)
+        if row is None:
+            row = DocumentRow(number=document.number, status=document.status.value, value=value)
+            session.add(row)
+            created += 1
+        elif row.keep(value):
+            row.status = document.status.value
+        else:
+            continue
+        changed.append((row, document))
+    if changed:
+        session.flush()
+        _link_references(session, changed)
+        raise_catalog_revision(session)
+    return Written(
+        created=created, updated=len(changed) - created, unchanged=len(documents) - len(changed)
+    )
+
+
+def _stored(row: DocumentRow) -> Stored[Document]:
+    value = VALUES.validate_python(row.value)
+    return Stored(value=value, version=row.version, updated_at=row.updated_at)
+
+
+def _find_row(session: Session, number: str) -> DocumentRow | None:
+    statement = select(DocumentRow).where(DocumentRow.number == number)
+    return session.exec(statement.execution_options(populate_existing=True)).first()
+
+
+def _write(session: Session, document: Document) -> Stored[Document]:
+    if problems := document_problems(document):
+        raise InvalidInput(*problems)
+    put_documents(session, [document])
+    return load_document(session, document.number)
+
+
+def _link_references(session: Session, changed: Sequence[tuple[DocumentRow, Document]]) -> None:
+    ids = [row.id for row, _ in changed]
+    session.exec(delete(DocumentReferenceRow).where(col(DocumentReferenceRow.document_id).in_(ids)))
+    session.add_all(
+        DocumentReferenceRow(document_id=row.id or 0, part_reference=reference)
+        for row, document in changed
+        for reference in {name for line in document.scope for name in line.part_references}
+    )
+    session.flush()

@@ -1,0 +1,1 @@
+"""The catalogue as files: written out, checked and read in as a whole."""
