@@ -172,6 +172,10 @@ class EngineSpec:
         By mass, at full load. [-]
     burn_centre : float
         Crank angle after top dead centre by which half the charge has burned. [deg]
+    main_bearings : int
+        Of the crankshaft.
+    roller_tappets : bool
+        Whether rollers follow the cam.
     assumptions : Assumptions
         What no catalogue states.
     """
@@ -195,6 +199,8 @@ class EngineSpec:
     fuel: str
     air_fuel_ratio: float
     burn_centre: float
+    main_bearings: int
+    roller_tappets: bool
     assumptions: Assumptions = field(default_factory=Assumptions)
 
 
