@@ -1,0 +1,68 @@
+"""Run every fit check on a kit, in a fixed order."""
+
+from collections.abc import Iterable
+
+from service.catalog.rules import ShopRule
+from service.fitup.changes import Alternatives
+from service.fitup.findings import Finding, in_order
+from service.fitup.fuelling import (
+    every_cylinder_has_an_injector,
+    fuel_is_the_calibrations_own,
+    injectors_carry_the_power,
+    octane_suits_the_calibration,
+    octane_suits_the_compression,
+)
+from service.fitup.interfaces import interface_findings, opening_findings
+from service.fitup.rules import (
+    catalyst_keeps_its_place,
+    every_part_is_current,
+    every_part_is_listed_for_the_family,
+    every_required_slot_is_filled,
+    shop_rule_findings,
+    throttle_drive_is_stated,
+)
+from service.fitup.subject import FitSubject
+from service.fitup.valvetrain import (
+    overlap_suits_the_use,
+    piston_clears_valves,
+    piston_speed_is_usual,
+    speed_stays_within_the_bottom_end,
+    valve_lift_stays_within_the_heads_limit,
+)
+
+BUILT_IN_RULES = (
+    every_required_slot_is_filled,
+    every_part_is_listed_for_the_family,
+    every_part_is_current,
+    valve_lift_stays_within_the_heads_limit,
+    piston_clears_valves,
+    overlap_suits_the_use,
+    speed_stays_within_the_bottom_end,
+    piston_speed_is_usual,
+    every_cylinder_has_an_injector,
+    fuel_is_the_calibrations_own,
+    octane_suits_the_calibration,
+    octane_suits_the_compression,
+    throttle_drive_is_stated,
+    catalyst_keeps_its_place,
+)
+
+
+def fit_findings(
+    subject: FitSubject,
+    rules: Iterable[ShopRule],
+    alternatives: Alternatives,
+    expected_power_w: float | None,
+) -> tuple[Finding, ...]:
+    """Return all findings: worst first, then by code and part.
+
+    `alternatives` are the current catalogue parts of every slot, for remedies;
+    `expected_power_w` is the crankshaft power that the injectors have to feed, None where
+    it is not known. [W]
+    """
+    found = [finding for rule in BUILT_IN_RULES for finding in rule(subject)]
+    found += interface_findings(subject, alternatives)
+    found += opening_findings(subject, alternatives)
+    found += injectors_carry_the_power(subject, expected_power_w)
+    found += shop_rule_findings(subject, rules)
+    return in_order(found)
