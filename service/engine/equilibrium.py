@@ -22,10 +22,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from service.engine.inputs import FloatArray, NonPhysicalInput, positive
 from service.engine.species import (
     GAS_CONSTANT,
     STANDARD_PRESSURE,
-    FloatArray,
     Mixture,
     atom_matrix,
     mixture_entropy,
@@ -58,11 +58,11 @@ class EquilibriumNotFound(ArithmeticError):
     """The element balances could not be closed."""
 
 
-class CarbonExceedsOxygen(ValueError):
+class CarbonExceedsOxygen(NonPhysicalInput):
     """So rich that soot would form, which is not among the products."""
 
     def __init__(self) -> None:
-        super().__init__("The mixture is too rich: carbon exceeds oxygen and soot would form.")
+        super().__init__("air_fuel_ratio", limit="must be higher, or soot would form")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -170,8 +170,8 @@ def burned_gas(elements: FloatArray, temperature: ArrayLike, density: ArrayLike)
 
     Raises
     ------
-    CarbonExceedsOxygen
-        If soot would form.
+    NonPhysicalInput
+        If soot would form, or an argument is not positive.
     EquilibriumNotFound
         If the element balances do not close.
 
@@ -183,8 +183,10 @@ def burned_gas(elements: FloatArray, temperature: ArrayLike, density: ArrayLike)
     >>> [float(shares[PRODUCTS.index(name)].round(3)) for name in ("H2O", "H2", "O2")]
     [0.662, 0.13, 0.045]
     """
-    kelvin, rho = np.broadcast_arrays(*np.atleast_1d(temperature, density))
-    kelvin, rho = kelvin.astype(np.float64), rho.astype(np.float64)
+    kelvin, rho = np.broadcast_arrays(
+        np.atleast_1d(positive("temperature", temperature)),
+        np.atleast_1d(positive("density", density)),
+    )
     settled = np.maximum(kelvin, LOWEST_TEMPERATURE)
     amounts = _amounts(elements, settled, rho)
     with_temperature, with_density = _responses(amounts, settled)
@@ -219,8 +221,8 @@ def burned_gas_at_pressure(
 
     Raises
     ------
-    CarbonExceedsOxygen
-        If soot would form.
+    NonPhysicalInput
+        If soot would form, or an argument is not positive.
     EquilibriumNotFound
         If the element balances do not close.
 
@@ -230,7 +232,10 @@ def burned_gas_at_pressure(
     >>> float(burned_gas_at_pressure(steam, 3000.0, 101_325.0).pressure.round(0)[0])
     101325.0
     """
-    kelvin, pascal = np.broadcast_arrays(*np.atleast_1d(temperature, pressure))
+    kelvin, pascal = np.broadcast_arrays(
+        np.atleast_1d(positive("temperature", temperature)),
+        np.atleast_1d(positive("pressure", pressure)),
+    )
     # The mean molar mass hardly depends on density, so the density closes by repetition.
     density = pascal * 28e-3 / (GAS_CONSTANT * kelvin)
     for _ in range(_ITERATIONS):

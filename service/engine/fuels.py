@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from service.engine.inputs import FloatArray
 from service.engine.species import (
     AIR,
     ATOMIC_MASS,
@@ -19,7 +20,6 @@ from service.engine.species import (
     GAS_CONSTANT,
     SPECIES,
     STANDARD_TEMPERATURE,
-    FloatArray,
     Mixture,
     atom_matrix,
     molar_enthalpy,

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-FloatArray = NDArray[np.float64]
+from service.engine.inputs import FloatArray
 
 GAS_CONSTANT = 8.314462618
 """Molar gas constant, exact since the 2019 revision of the SI. [J mol⁻¹ K⁻¹]"""
