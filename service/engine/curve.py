@@ -73,11 +73,6 @@ UNCERTAINTIES = (
     ),
 )
 
-PointRunner = Callable[
-    [Callable[["_Task"], "OperatingPoint"], Iterable["_Task"]], Iterable["OperatingPoint"]
-]
-"""`map`, or an executor's: how independent points are run."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OperatingPoint:
@@ -96,6 +91,19 @@ class OperatingPoint:
     cycle: CycleResult
 
 
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One point to run, whole in itself."""
+
+    spec: EngineSpec
+    ambient: Ambient
+    angular_speed: float
+
+
+PointRunner = Callable[[Callable[[Task], OperatingPoint], Iterable[Task]], Iterable[OperatingPoint]]
+"""`map`, or an executor's: how independent points are run."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PowerCurve:
     """A full-load curve with its bounds; arrays share their shape (n,)."""
@@ -109,13 +117,6 @@ class PowerCurve:
     relative_error: FloatArray
     """Half width of the bounds as a share of torque."""
     points: tuple[OperatingPoint, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class _Task:
-    spec: EngineSpec
-    ambient: Ambient
-    angular_speed: float
 
 
 def operating_point(spec: EngineSpec, ambient: Ambient, angular_speed: float) -> OperatingPoint:
@@ -173,8 +174,7 @@ def friction_pressure(spec: EngineSpec, angular_speed: float, *, pressure_ratio:
         Rubbing and auxiliaries, no pumping. [Pa]
     """
     lifts = [
-        train.lobe.lift * train.rocker_ratio - train.lash
-        for train in (spec.intake, spec.exhaust)
+        train.lobe.lift * train.rocker_ratio - train.lash for train in (spec.intake, spec.exhaust)
     ]
     machinery = Machinery(
         bore=spec.bore,
@@ -213,13 +213,13 @@ def power_curve(
     """
     probes = np.linspace(0, angular_speeds.size - 1, PROBES).round().astype(int)
     variants = [_shifted(spec, uncertainty) for uncertainty in UNCERTAINTIES]
-    tasks = [_Task(spec, ambient, float(speed)) for speed in angular_speeds]
+    tasks = [Task(spec, ambient, float(speed)) for speed in angular_speeds]
     tasks += [
-        _Task(variant, ambient, float(angular_speeds[probe]))
+        Task(variant, ambient, float(angular_speeds[probe]))
         for variant in variants
         for probe in probes
     ]
-    done = list(run(_run_task, tasks))
+    done = list(run(run_task, tasks))
     points = tuple(done[: angular_speeds.size])
     torque = np.array([point.torque for point in points])
     shifted = np.array([point.torque for point in done[angular_speeds.size :]])
@@ -234,7 +234,8 @@ def power_curve(
     )
 
 
-def _run_task(task: _Task) -> OperatingPoint:
+def run_task(task: Task) -> OperatingPoint:
+    """Simulate the point that a task describes."""
     return operating_point(task.spec, task.ambient, task.angular_speed)
 
 

@@ -1,0 +1,212 @@
+"""A kit on an engine: the family, one part in every slot, and the engine as it stands."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Annotated, TypeVar
+
+from annotated_types import Ge, Gt, Le
+
+from service.catalog.families import EngineFamily
+from service.catalog.parts import Part
+from service.catalog.slots import Fuel, Slot, UseClass
+from service.catalog.specs import CalibrationSpec, CylinderHeadsSpec
+from service.engine.corrections import CorrectionStandard
+from service.errors import FieldProblem, InvalidInput
+from service.fitup.compression import (
+    clearance_for_ratio_cm3,
+    compression_ratio,
+    disc_volume_cm3,
+)
+from service.quantities import (
+    EDGE_CONFIG,
+    STRICT,
+    CompressionRatio,
+    Flag,
+    LengthMm,
+    Name,
+    SpeedRpm,
+    Year,
+)
+
+Spec = TypeVar("Spec")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EngineAsItStands:
+    """What differs on this engine from the family; absent means as the family states."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    bore_mm: LengthMm | None = None
+    """As bored. [mm]"""
+    stroke_mm: LengthMm | None = None
+    compression_ratio: CompressionRatio | None = None
+    """As measured; absent, it is worked out from the chambers of the heads chosen."""
+    rev_limit_rpm: SpeedRpm | None = None
+    """Highest speed that the owner means to use. [rev/min]"""
+    fuel: Fuel | None = None
+    octane_aki: Annotated[float, STRICT, Ge(60), Le(130)] | None = None
+    """(R+M)/2 of the fuel that will be bought."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Weather:
+    """The air around the engine; by default the reference state of SAE J1349."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    pressure_kpa: Annotated[float, STRICT, Ge(50), Le(110)] = 99.0
+    """Absolute, water vapour included. [kPa]"""
+    temperature_c: Annotated[float, STRICT, Ge(-40), Le(60)] = 25.0
+    relative_humidity: Annotated[float, STRICT, Ge(0), Le(1)] = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AssessmentRequest:
+    """One question: this family, this engine, these parts, for this use in this place."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    family: Name
+    """Key of the engine family."""
+    parts: dict[Slot, Name] = field(default_factory=dict)
+    """SKU for each slot that changes; a slot not named keeps the factory part."""
+    engine: EngineAsItStands = field(default_factory=EngineAsItStands)
+    weather: Weather = field(default_factory=Weather)
+    correction_standard: CorrectionStandard = CorrectionStandard.SAE_J1349
+    use: UseClass
+    place: Name
+    """Key of the jurisdiction profile, such as `us-ca`."""
+    model_year: Year
+    band_share: Annotated[float, STRICT, Gt(0.5), Le(0.99)] = 0.9
+    """Share of peak torque that bounds the band."""
+    capacity_share: Annotated[float, STRICT, Gt(0.1), Le(0.9)] = 0.5
+    """Share of the intake path's choked flow at which its air counts as running out."""
+    include_prices: Flag = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kit:
+    """Everything an assessment rests on, looked up and complete."""
+
+    family: EngineFamily
+    parts: Mapping[Slot, Part]
+    """One part in every slot that the family or the caller names."""
+    chosen: tuple[Slot, ...]
+    """Slots in which the caller asked for other than the factory part."""
+    bore_mm: float
+    stroke_mm: float
+    compression_ratio: float
+    rev_limit_rpm: float
+    octane_aki: float | None
+    request: AssessmentRequest
+
+    def spec(self, kind: type[Spec]) -> Spec:
+        """Return the spec of this kind; a complete kit holds one of each."""
+        return next(part.spec for part in self.parts.values() if isinstance(part.spec, kind))
+
+
+class SlotHoldsAnother(InvalidInput):
+    """A SKU was named for a slot that it does not go into."""
+
+    def __init__(self, slot: Slot, part: Part) -> None:
+        super().__init__(
+            FieldProblem(
+                pointer=f"/parts/{slot}",
+                code="wrong_slot",
+                detail=f"{part.sku} goes into the slot {part.slot}, not {slot}.",
+            )
+        )
+
+
+class YearOutsideFamily(InvalidInput):
+    """The model year is not one in which the family was built."""
+
+    def __init__(self, family: EngineFamily) -> None:
+        super().__init__(
+            FieldProblem(
+                pointer="/model_year",
+                code="outside_family",
+                detail=(
+                    f"{family.key} was built from {family.first_model_year} "
+                    f"to {family.last_model_year}."
+                ),
+            )
+        )
+
+
+class FuelNotServed(InvalidInput):
+    """The fuel asked for is not the one the calibration is written for."""
+
+    def __init__(self, asked: Fuel, written_for: Fuel) -> None:
+        super().__init__(
+            FieldProblem(
+                pointer="/engine/fuel",
+                code="fuel_differs",
+                detail=(
+                    f"The calibration is written for {written_for}; choose one for {asked} "
+                    "or leave `fuel` out."
+                ),
+            )
+        )
+
+
+class SlotIsEmpty(InvalidInput):
+    """No part fills a slot that an engine cannot run without."""
+
+    def __init__(self, slot: Slot) -> None:
+        super().__init__(
+            FieldProblem(
+                pointer=f"/parts/{slot}",
+                code="slot_empty",
+                detail=f"Name a part for {slot}: the family lists no factory part for it.",
+            )
+        )
+
+
+def kit_of(
+    request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part], stock_heads: Part
+) -> Kit:
+    """Put a kit together from what was looked up, or say which field is wrong.
+
+    `parts` holds the caller's parts and the factory's in all other slots; `stock_heads`
+    are the family's, whose chamber the family's compression ratio belongs to.
+    """
+    _check(request, family, parts)
+    kit = Kit(
+        family=family,
+        parts=parts,
+        chosen=tuple(slot for slot in parts if family.stock_parts.get(slot) != parts[slot].sku),
+        bore_mm=request.engine.bore_mm or family.bore_mm,
+        stroke_mm=request.engine.stroke_mm or family.stroke_mm,
+        compression_ratio=request.engine.compression_ratio or family.compression_ratio,
+        rev_limit_rpm=family.rev_limit_rpm,
+        octane_aki=request.engine.octane_aki,
+        request=request,
+    )
+    calibration = kit.spec(CalibrationSpec)
+    if request.engine.fuel not in (None, calibration.fuel):
+        raise FuelNotServed(request.engine.fuel, calibration.fuel)
+    limit = request.engine.rev_limit_rpm or min(family.rev_limit_rpm, calibration.rev_limit_rpm)
+    ratio = request.engine.compression_ratio or _ratio_with_heads(kit, stock_heads)
+    return replace(kit, rev_limit_rpm=limit, compression_ratio=ratio)
+
+
+def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part]) -> None:
+    if not family.first_model_year <= request.model_year <= family.last_model_year:
+        raise YearOutsideFamily(family)
+    for slot in Slot:
+        if slot not in parts:
+            raise SlotIsEmpty(slot)
+        if parts[slot].slot is not slot:
+            raise SlotHoldsAnother(slot, parts[slot])
+
+
+def _ratio_with_heads(kit: Kit, stock_heads: Part) -> float:
+    """Return the ratio that these heads give on the family's pistons and gasket."""
+    family = kit.family
+    swept = disc_volume_cm3(family.bore_mm, family.stroke_mm)
+    clearance = clearance_for_ratio_cm3(swept, family.compression_ratio)
+    if isinstance(stock_heads.spec, CylinderHeadsSpec):
+        clearance += kit.spec(CylinderHeadsSpec).chamber_cm3 - stock_heads.spec.chamber_cm3
+    return compression_ratio(disc_volume_cm3(kit.bore_mm, kit.stroke_mm), clearance)

@@ -1,0 +1,222 @@
+"""What a kit makes: curve, peaks, band, and where the air stops."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import PchipInterpolator
+
+from service.catalog.specs import CalibrationSpec
+from service.engine.corrections import correction_factor, vapour_pressure
+from service.engine.curve import UNCERTAINTIES, PointRunner, PowerCurve, power_curve
+from service.engine.flow import choked_flow_per_sound_speed, gas_density, sound_speed
+from service.engine.geometry import circle_area, mean_piston_speed, swept_volume
+from service.engine.inputs import FloatArray
+from service.engine.model import Ambient, EngineSpec
+from service.engine.plant import CYCLE_DEGREES, effective_valve_area, series_area
+from service.engine.power import mean_effective_pressure
+from service.engine.valves import inlet_mach_index, mean_inlet_flow_coefficient
+from service.fitup.compression import disc_volume_cm3
+from service.kits.figures import Band, Basis, CurvePoint, Peak, Peaks
+from service.kits.kit import Kit
+from service.kits.translation import ambient, engine_spec
+from service.units import (
+    celsius_to_kelvin,
+    nm_to_lbft,
+    rad_per_s_to_rpm,
+    rpm_to_rad_per_s,
+    w_to_hp,
+)
+
+RATING = "net, at the flywheel, engine-driven auxiliaries at work, alternator not charging"
+BOUNDS = (
+    "about 95 % for this kit on its own: stated input uncertainties and the error of a model "
+    "without waves, uncalibrated; the difference between two kits is known better than that"
+)
+CURVE_POINTS = 12
+SLOWEST_RPM = 1500.0
+FINE_STEP_RPM = 10.0
+"""Peaks and band edges are read off the joined curve at this step. [rev/min]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PowerAnswer:
+    """Everything that the simulation says of one kit."""
+
+    curve: tuple[CurvePoint, ...]
+    peaks: Peaks
+    band: Band
+    basis: Basis
+    spec: EngineSpec
+    ambient: Ambient
+    peak_power_rad_per_s: float
+
+
+def power_answer(kit: Kit, *, run: PointRunner) -> PowerAnswer:
+    """Simulate a kit and read its curve."""
+    spec, air = engine_spec(kit), ambient(kit.request.weather)
+    speeds = np.linspace(SLOWEST_RPM, kit.rev_limit_rpm, CURVE_POINTS)
+    curve = power_curve(spec, air, rpm_to_rad_per_s(speeds), run=run)
+    basis = _basis(kit)
+    reading = _Reading.of(curve, basis.correction_factor)
+    peaks = _peaks(reading, spec, air)
+    return PowerAnswer(
+        curve=_points(curve, basis.correction_factor, spec),
+        peaks=peaks,
+        band=_band(reading, kit, spec, air),
+        basis=basis,
+        spec=spec,
+        ambient=air,
+        peak_power_rad_per_s=rpm_to_rad_per_s(peaks.power.speed_rpm),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """The curve joined by a monotone cubic and read at a fine step."""
+
+    rpm: FloatArray
+    torque: FloatArray
+    power: FloatArray
+    error: FloatArray
+    air_flow: Callable[[FloatArray], FloatArray]
+
+    @classmethod
+    def of(cls, curve: PowerCurve, correction: float) -> "_Reading":
+        coarse = rad_per_s_to_rpm(curve.angular_speed)
+        rpm = np.arange(coarse[0], coarse[-1] + FINE_STEP_RPM / 2.0, FINE_STEP_RPM)
+        rpm = np.minimum(rpm, coarse[-1])
+        torque = PchipInterpolator(coarse, curve.torque)(rpm) * correction
+        flow = [point.cycle.air_mass * point.angular_speed for point in curve.points]
+        return cls(
+            rpm=rpm,
+            torque=torque,
+            power=torque * rpm_to_rad_per_s(rpm),
+            error=np.interp(rpm, coarse, curve.relative_error),
+            air_flow=PchipInterpolator(coarse, flow),
+        )
+
+    def peak(self, values: FloatArray) -> Peak:
+        at = int(np.argmax(values))
+        power = float(self.power[at])
+        return Peak(
+            speed_rpm=float(self.rpm[at]),
+            torque_nm=float(self.torque[at]),
+            torque_lbft=float(nm_to_lbft(self.torque[at])),
+            power_kw=power / 1e3,
+            power_low_kw=power * (1.0 - float(self.error[at])) / 1e3,
+            power_high_kw=power * (1.0 + float(self.error[at])) / 1e3,
+            power_hp=w_to_hp(power),
+        )
+
+
+def _points(curve: PowerCurve, correction: float, spec: EngineSpec) -> tuple[CurvePoint, ...]:
+    displacement = float(swept_volume(spec.bore, spec.stroke)) * spec.cylinders
+    points = []
+    for point, error in zip(curve.points, curve.relative_error, strict=True):
+        torque, power = point.torque * correction, point.power * correction
+        points.append(
+            CurvePoint(
+                speed_rpm=rad_per_s_to_rpm(point.angular_speed),
+                torque_nm=torque,
+                torque_low_nm=torque * (1.0 - float(error)),
+                torque_high_nm=torque * (1.0 + float(error)),
+                torque_lbft=nm_to_lbft(torque),
+                power_kw=power / 1e3,
+                power_low_kw=power * (1.0 - float(error)) / 1e3,
+                power_high_kw=power * (1.0 + float(error)) / 1e3,
+                power_hp=w_to_hp(power),
+                volumetric_efficiency=point.cycle.volumetric_efficiency,
+                brake_mean_effective_pressure_kpa=float(
+                    mean_effective_pressure(torque, displacement)
+                )
+                / 1e3,
+                residual_fraction=point.cycle.residual_fraction,
+                converged=point.cycle.converged,
+            )
+        )
+    return tuple(points)
+
+
+def _peaks(reading: _Reading, spec: EngineSpec, air: Ambient) -> Peaks:
+    power = reading.peak(reading.power)
+    speed = float(mean_piston_speed(spec.stroke, rpm_to_rad_per_s(power.speed_rpm)))
+    valve_area = spec.intake.valve_count * float(circle_area(spec.intake.valve_diameter))
+    index = inlet_mach_index(
+        circle_area(spec.bore),
+        valve_area,
+        speed,
+        _mean_flow_coefficient(spec, valve_area),
+        sound_speed(air.temperature),
+    )
+    return Peaks(
+        torque=reading.peak(reading.torque),
+        power=power,
+        mean_piston_speed_m_per_s=speed,
+        inlet_mach_index=float(index),
+    )
+
+
+def _mean_flow_coefficient(spec: EngineSpec, valve_area: float) -> float:
+    """Return the mean over the time that the intake valve is open."""
+    angle = np.arange(0.0, CYCLE_DEGREES, 1.0)
+    area = effective_valve_area(angle, spec.intake, flow_multiplier=1.0)
+    is_open = area > 0.0
+    return mean_inlet_flow_coefficient(np.flatnonzero(is_open), area[is_open], valve_area)
+
+
+def _band(reading: _Reading, kit: Kit, spec: EngineSpec, air: Ambient) -> Band:
+    request = kit.request
+    inside = reading.torque >= request.band_share * reading.torque.max()
+    peak = int(np.argmax(reading.torque))
+    below, above = np.flatnonzero(~inside[:peak]), np.flatnonzero(~inside[peak:])
+    first = int(below[-1]) + 1 if below.size else 0
+    last = peak + int(above[0]) - 1 if above.size else reading.rpm.size - 1
+    demand = reading.air_flow(reading.rpm) * spec.cylinders / (4.0 * np.pi)
+    choked = _choked_path_flow(spec, air)
+    late = np.flatnonzero(demand[peak:] > request.capacity_share * choked)
+    return Band(
+        share_of_peak_torque=request.band_share,
+        low_rpm=float(reading.rpm[first]),
+        high_rpm=float(reading.rpm[last]),
+        reaches_lowest_speed=not below.size,
+        reaches_rev_limit=not above.size,
+        air_runs_out_rpm=float(reading.rpm[peak + late[0]]) if late.size else None,
+        share_of_capacity=request.capacity_share,
+    )
+
+
+def _choked_path_flow(spec: EngineSpec, air: Ambient) -> float:
+    """Most that the path could pass from here into a vacuum, in kg/s."""
+    density = gas_density(air.dry_pressure, air.temperature)
+    flux = density * sound_speed(air.temperature) * choked_flow_per_sound_speed()
+    return float(flux) * series_area(spec.above_plenum + spec.below_plenum)
+
+
+def _basis(kit: Kit) -> Basis:
+    weather, calibration = kit.request.weather, kit.spec(CalibrationSpec)
+    temperature = celsius_to_kelvin(weather.temperature_c)
+    factor = correction_factor(
+        kit.request.correction_standard,
+        pressure=weather.pressure_kpa * 1e3,
+        temperature=temperature,
+        vapour_pressure=vapour_pressure(temperature, weather.relative_humidity),
+    )
+    valid = factor.within_validity
+    swept = disc_volume_cm3(kit.bore_mm, kit.stroke_mm) * kit.family.cylinders
+    return Basis(
+        standard=kit.request.correction_standard,
+        rating=RATING,
+        correction_factor=float(factor.value),
+        correction_within_validity=None if valid is None else bool(valid),
+        fuel=calibration.fuel.value,
+        air_fuel_ratio=calibration.air_fuel_ratio,
+        weather=weather,
+        compression_ratio=kit.compression_ratio,
+        displacement_l=swept / 1e3,
+        bounds=BOUNDS,
+        assumptions=tuple(
+            f"{each.name}: one standard deviation {each.deviation:.0%} ({each.source})"
+            for each in UNCERTAINTIES
+        ),
+    )
