@@ -38,6 +38,7 @@ from tests.seed import (
     OPEN_KIT,
     PART_FILES,
     QUAY_BIG,
+    STOCK_LOOK_KIT,
     documents,
     families,
     findings_above_notes,
@@ -178,6 +179,15 @@ def test_the_factory_kit_leaves_no_need_open_and_no_step_between_its_openings(fa
 
 def test_the_outwardly_identical_manifold_takes_the_factory_part_s_place() -> None:
     assert obstacles(QUAY_BIG, stock_kit(QUAY_BIG, intake_manifold=MODIFIED_TWIN)) == set()
+
+
+def test_a_stronger_kit_that_changes_nothing_to_be_seen_goes_together() -> None:
+    kit = stock_kit(QUAY_BIG) | STOCK_LOOK_KIT
+
+    exteriors = [parts()[sku].exterior for sku in kit.values()]
+
+    assert all(exterior.assessed and not exterior.differences for exterior in exteriors)
+    assert obstacles(QUAY_BIG, kit) == set()
 
 
 @pytest.mark.parametrize(
