@@ -42,14 +42,14 @@ def test_events_follow_from_the_cam_card(
     """K10 to K14: exact."""
     events = cam_events(*card, checking_height=SEAT)
 
-    assert (
-        events.intake_opening,
-        events.intake_closing,
-        events.exhaust_opening,
-        events.exhaust_closing,
-        events.exhaust_centreline,
-        events.overlap,
-    ) == expected
+    assert [
+        float(events.intake_opening),
+        float(events.intake_closing),
+        float(events.exhaust_opening),
+        float(events.exhaust_closing),
+        float(events.exhaust_centreline),
+        float(events.overlap),
+    ] == list(expected)
     assert events.overlap == events.intake_opening + events.exhaust_closing
 
 

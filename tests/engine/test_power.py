@@ -143,7 +143,7 @@ def test_air_and_consumption_give_the_power_of_the_worked_row(
 
 
 def test_the_charge_of_a_cycle_follows_from_displacement_and_density() -> None:
-    """I9: 7.43907 L (U10, which the row prints as 7.439) filled at J1349's density; 8.60521 g a cycle, 0.394406 kg/s at 5500."""
+    """I9: 7.43907 L (U10, printed as 7.439) at J1349's density: 8.60521 g, 0.394406 kg/s."""
     density = gas_density(99_000.0, 298.15)
     speed = rpm_to_rad_per_s(5500.0)
 
