@@ -6,7 +6,8 @@ ServiceError
 ├── RuleBroken          the request is understood and cannot be done
 │   └── InvalidInput    a field is outside its limit; names field and limit
 ├── PreconditionMissing a change was asked for without saying of which version
-└── StaleVersion        the version named is not the current one
+├── StaleVersion        the version named is not the current one
+└── Unavailable         it cannot be done now; later it can
 """
 
 from dataclasses import dataclass
@@ -65,3 +66,7 @@ class StaleVersion(ServiceError):
 
     def __init__(self, current: int) -> None:
         super().__init__(f"The item has moved on; its current version is {current}. Read it again.")
+
+
+class Unavailable(ServiceError):
+    """It cannot be done now; the same request may work later."""

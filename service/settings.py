@@ -1,0 +1,53 @@
+"""Settings of one installation: from the environment, a `.env` file, or the defaults."""
+
+from functools import cache
+from typing import Annotated, Literal, Self
+
+from annotated_types import Ge, Le
+from pydantic import SecretStr, model_validator
+from pydantic_settings import BaseSettings, SettingsConfigDict
+
+KNOWN_SECRET = "known-to-everyone"  # noqa: S105 - It is refused outside development.
+SHORTEST_SECRET = 32
+
+
+class Settings(BaseSettings):
+    """Every setting is read from `KITWRIGHT_` and its name in capitals."""
+
+    model_config = SettingsConfigDict(
+        env_prefix="KITWRIGHT_",
+        env_file=".env",
+        extra="forbid",
+        frozen=True,
+        use_attribute_docstrings=True,
+    )
+
+    environment: Literal["development", "production"] = "development"
+    """In production the known secret is refused."""
+    database_url: str = "sqlite:///var/kitwright.db"
+    """A file of SQLite, or a server: postgresql://user@host/name."""
+    secret: SecretStr = SecretStr(KNOWN_SECRET)
+    """Signs what callers hand back, such as the cursors of lists."""
+    max_body_bytes: Annotated[int, Ge(1024), Le(1_000_000_000)] = 2_000_000
+    """Largest request body; a route may allow more for itself. [byte]"""
+    thread_count: Annotated[int, Ge(1), Le(200)] = 20
+    """Requests that are worked on at once in one process; also its database connections."""
+
+    @model_validator(mode="after")
+    def _keeps_a_secret(self) -> Self:
+        secret = self.secret.get_secret_value()
+        if self.environment != "development" and (
+            secret == KNOWN_SECRET or len(secret) < SHORTEST_SECRET
+        ):
+            msg = (
+                f"KITWRIGHT_SECRET has to be set to at least {SHORTEST_SECRET} characters that "
+                "nobody knows, unless KITWRIGHT_ENVIRONMENT is development"
+            )
+            raise ValueError(msg)
+        return self
+
+
+@cache
+def get_settings() -> Settings:
+    """Return the settings of this process; they are read once."""
+    return Settings()
