@@ -211,6 +211,23 @@ def lobe_shape(
     yard_half = 0.5 * float(positive("duration_at_1_27_mm", duration_at_1_27_mm))
     seat_height = float(positive("seat_checking_height", seat_checking_height))
     lift = float(positive("lobe_lift", lobe_lift))
+    _check_order(seat_half, yard_half, seat_height, lift)
+    seat_share = 1.0 - np.sqrt(seat_height / lift)
+    yard_share = 1.0 - np.sqrt(YARDSTICK_CHECKING_HEIGHT / lift)
+    exponent = float(np.log(seat_share / yard_share) / np.log(seat_half / yard_half))
+    if exponent <= 1.0:
+        raise NonPhysicalInput(
+            "seat_duration",
+            "seat_checking_height",
+            "duration_at_1_27_mm",
+            "lobe_lift",
+            limit="is inconsistent with the others: together they need a pointed nose",
+        )
+    half_span = float(seat_half * seat_share ** (-1.0 / exponent))
+    return LobeShape(exponent=exponent, half_span=half_span, lift=lift)
+
+
+def _check_order(seat_half: float, yard_half: float, seat_height: float, lift: float) -> None:
     if not seat_height < YARDSTICK_CHECKING_HEIGHT < lift:
         raise NonPhysicalInput(
             "seat_checking_height", "lobe_lift", limit="must lie on either side of 1.27 mm"
@@ -221,19 +238,6 @@ def lobe_shape(
             "duration_at_1_27_mm",
             limit="is inconsistent: the seat duration must exceed that at 1.27 mm",
         )
-    seat_share = 1.0 - np.sqrt(seat_height / lift)
-    yard_share = 1.0 - np.sqrt(YARDSTICK_CHECKING_HEIGHT / lift)
-    exponent = float(np.log(seat_share / yard_share) / np.log(seat_half / yard_half))
-    half_span = float(seat_half * seat_share ** (-1.0 / exponent))
-    if exponent <= 1.0:
-        raise NonPhysicalInput(
-            "seat_duration",
-            "seat_checking_height",
-            "duration_at_1_27_mm",
-            "lobe_lift",
-            limit="is inconsistent with the others: together they need a pointed nose",
-        )
-    return LobeShape(exponent=exponent, half_span=half_span, lift=lift)
 
 
 def lobe_lift_at(angle_from_nose: ArrayLike, shape: LobeShape) -> FloatArray:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from service.engine.inputs import FloatArray, NonPhysicalInput, not_negative, positive, within
+from service.units import fahrenheit_to_kelvin, inhg_to_pa
 
 _CRITICAL_TEMPERATURE = 647.096
 _CRITICAL_PRESSURE = 22.064e6
@@ -162,9 +163,9 @@ class _Rule:
     """Factors for which the standard holds; None where no limit is known."""
 
 
-_INHG_29_92 = 29.92 * 3386.388640341
+_INHG_29_92 = inhg_to_pa(29.92)
 """29.92 conventional inches of mercury, the J607 reference. [Pa]"""
-_FAHRENHEIT_60 = (60.0 + 459.67) / 1.8
+_FAHRENHEIT_60 = fahrenheit_to_kelvin(60.0)
 """60 degrees Fahrenheit, the J607 reference. [K]"""
 _FRICTION_SHARE = 0.18
 """J1349: a mechanical efficiency of 0.85 gives 0.15/0.85, which the standard rounds up."""

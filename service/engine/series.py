@@ -13,7 +13,6 @@ from numpy.typing import ArrayLike
 from service.engine.flow import (
     AIR_GAMMA,
     AIR_GAS_CONSTANT,
-    critical_pressure_ratio,
     flow_function,
     restriction_mass_flow,
 )
@@ -64,7 +63,9 @@ def pressure_after_element(
 
     Notes
     -----
-    Solves :math:`\Phi(r) = \dot m\sqrt{RT_0}/(A p_0)` on the branch that is not choked.
+    Solves :math:`\Phi(r) = \dot m\sqrt{RT_0}/(A p_0)` on the branch that is not choked, in
+    the temperature ratio :math:`y = r^{(\gamma-1)/\gamma}`, which turns it into
+    :math:`y^{2/(\gamma-1)}(1-y) = \frac{\gamma-1}{2\gamma}\Phi^2`.
 
     Examples
     --------
@@ -78,10 +79,13 @@ def pressure_after_element(
     wanted = not_negative("mass_flow", mass_flow) * root_rt / capacity
     if np.any(wanted > flow_function(0.0, gamma=gamma)):
         raise NonPhysicalInput("mass_flow", limit="must not exceed what the element passes choked")
-    lowest = np.broadcast_to(critical_pressure_ratio(gamma), wanted.shape)
-    ratio = bisected_root(
-        lambda trial: flow_function(trial, gamma=gamma) - wanted, lowest, np.ones(wanted.shape)
+    k = np.asarray(gamma, np.float64)
+    power = 2.0 / (k - 1.0)
+    target = wanted**2 * (k - 1.0) / (2.0 * k)
+    cooled = bisected_root(
+        lambda y: y**power * (1.0 - y) - target, 2.0 / (k + 1.0), np.ones_like(target)
     )
+    ratio = cooled ** (k / (k - 1.0))
     return np.where(wanted == 0.0, p_up, ratio * p_up)[()]
 
 

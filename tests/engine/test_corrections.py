@@ -235,6 +235,16 @@ def test_in_its_reference_weather_a_standard_changes_nothing(
     assert factor(standard, pressure=pressure, celsius=celsius) == pytest.approx(1.0, abs=1e-6)
 
 
+@given(
+    low=st.floats(min_value=80e3, max_value=92e3), high=st.floats(min_value=95e3, max_value=103e3)
+)
+def test_j1349_grows_by_1_18_of_the_thinness_of_the_air(low: float, high: float) -> None:
+    """C15: slope against (99 kPa/p) at 25 °C."""
+    rise = factor(J1349, pressure=low) - factor(J1349, pressure=high)
+
+    assert rise / (99e3 / low - 99e3 / high) == pytest.approx(1.18, rel=1e-9)
+
+
 def test_vapour_that_fills_the_air_is_refused() -> None:
     with pytest.raises(NonPhysicalInput, match="vapour_pressure"):
         factor(J1349, pressure=3e3, vapour=3e3)
