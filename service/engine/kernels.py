@@ -31,6 +31,7 @@ Array = NDArray[np.float64]
 VOLUMES = 6
 CYLINDER, RUNNER, PRIMARY, PLENUM, GALLERY, COLLECTOR = range(VOLUMES)
 MASS, ENERGY, BURNED = range(3)
+AIR, CHARGE = range(2)
 STATE_SIZE = 3 * VOLUMES
 
 # Totals that grow along the march; all belong to one cylinder unless said otherwise.
@@ -114,8 +115,8 @@ class Gas(NamedTuple):
 
     temperature_start: float
     temperature_step: float
-    air_energy: Array
-    charge_energy: Array
+    fresh_energy: Array
+    """Rows: air, charge; columns: temperature."""
     burned_energy: Array
     burned_gas_constant: Array
     air_gas_constant: float
@@ -201,7 +202,7 @@ def flow_rate(
 @njit(cache=True, nogil=True)
 def gas_state(
     gas: Gas,
-    is_air: bool,
+    kind: int,
     mass: float,
     energy: float,
     burned: float,
@@ -211,12 +212,11 @@ def gas_state(
     mass = max(mass, SMALLEST_MASS)
     target = energy / mass
     share = min(max(burned / mass, 0.0), 1.0)
-    fresh = gas.air_energy if is_air else gas.charge_energy
-    fresh_constant = gas.air_gas_constant if is_air else gas.charge_gas_constant
+    fresh_constant = gas.air_gas_constant if kind == AIR else gas.charge_gas_constant
     place = (np.log(mass / volume) - gas.log_density_start) / gas.log_density_step
     i = min(max(int(place), 0), gas.burned_energy.shape[0] - 2)
     w_rho = min(max(place - i, 0.0), 1.0)
-    last = fresh.shape[0] - 2
+    last = gas.fresh_energy.shape[1] - 2
     temperature = guess
     slope = 1.0
     for _ in range(NEWTON_LIMIT):
@@ -227,8 +227,8 @@ def gas_state(
         above = (1.0 - w_rho) * gas.burned_energy[i, j + 1] + w_rho * gas.burned_energy[
             i + 1, j + 1
         ]
-        low = (1.0 - share) * fresh[j] + share * below
-        high = (1.0 - share) * fresh[j + 1] + share * above
+        low = (1.0 - share) * gas.fresh_energy[kind, j] + share * below
+        high = (1.0 - share) * gas.fresh_energy[kind, j + 1] + share * above
         slope = (high - low) / gas.temperature_step
         change = (target - low - w * (high - low)) / slope
         temperature += change
@@ -248,21 +248,12 @@ def gas_state(
 
 
 @njit(cache=True, nogil=True)
-def air_enthalpy(gas: Gas, temperature: float) -> float:
+def fresh_enthalpy(gas: Gas, kind: int, temperature: float) -> float:
     position = (temperature - gas.temperature_start) / gas.temperature_step
-    j = min(max(int(position), 0), gas.air_energy.shape[0] - 2)
-    energy = gas.air_energy[j] + (position - j) * (gas.air_energy[j + 1] - gas.air_energy[j])
-    return energy + gas.air_gas_constant * temperature  # type: ignore[no-any-return]
-
-
-@njit(cache=True, nogil=True)
-def charge_enthalpy(gas: Gas, temperature: float) -> float:
-    position = (temperature - gas.temperature_start) / gas.temperature_step
-    j = min(max(int(position), 0), gas.charge_energy.shape[0] - 2)
-    energy = gas.charge_energy[j] + (position - j) * (
-        gas.charge_energy[j + 1] - gas.charge_energy[j]
-    )
-    return energy + gas.charge_gas_constant * temperature  # type: ignore[no-any-return]
+    j = min(max(int(position), 0), gas.fresh_energy.shape[1] - 2)
+    low, high = gas.fresh_energy[kind, j], gas.fresh_energy[kind, j + 1]
+    constant = gas.air_gas_constant if kind == AIR else gas.charge_gas_constant
+    return low + (position - j) * (high - low) + constant * temperature  # type: ignore[no-any-return]
 
 
 @njit(cache=True, nogil=True)
@@ -277,6 +268,25 @@ def wall_conductance(flow: float, diameter: float, surface: float, temperature: 
     reynolds = 4.0 * flow / (np.pi * diameter * viscosity)
     nusselt = NUSSELT_FACTOR * reynolds**REYNOLDS_POWER * PRANDTL_FACTOR
     return nusselt * conductivity / diameter * surface  # type: ignore[no-any-return]
+
+
+@njit(cache=True, nogil=True)
+def woschni(
+    pressure: float,
+    temperature: float,
+    half_step: int,
+    reference: Array,
+    plant: Plant,
+    track: Track,
+) -> float:
+    open_valve = track.intake_area[half_step] > 0.0 or track.exhaust_area[half_step] > 0.0
+    speed = plant.mean_piston_speed * (WOSCHNI_GAS_EXCHANGE if open_valve else WOSCHNI_CLOSED)
+    if plant.burn_starts <= half_step // 2 < plant.exhaust_opens and reference[0] > 0.0:
+        motored = reference[0] * (reference[1] / track.volume[half_step]) ** MOTORED_EXPONENT
+        scale = plant.displacement * reference[2] / (reference[0] * reference[1])
+        speed += max(WOSCHNI_COMBUSTION * scale * (pressure - motored), 0.0)
+    pressure_part = (1e-3 * pressure * speed) ** 0.8
+    return WOSCHNI_FACTOR * plant.bore**-0.2 * pressure_part * temperature**-0.55  # type: ignore[no-any-return]
 
 
 @njit(cache=True, nogil=True)
@@ -314,10 +324,11 @@ def rates(
     plant: Plant,
     gas: Gas,
     track: Track,
+    conductances: Array,
+    fresh_coefficients: bool,
     out: Array,
 ) -> None:
     out[:] = 0.0
-    step = half_step // 2
     volumes = (
         track.volume[half_step],
         plant.runner_volume,
@@ -329,10 +340,9 @@ def rates(
     for k in range(VOLUMES):
         if k == GALLERY and not plant.has_gallery:
             continue
-        is_air = k in (PLENUM, GALLERY)
         t, r, g, p = gas_state(
             gas,
-            is_air,
+            AIR if k in (PLENUM, GALLERY) else CHARGE,
             y[3 * k + MASS],
             y[3 * k + ENERGY],
             y[3 * k + BURNED],
@@ -356,7 +366,7 @@ def rates(
             p_plenum,
             LAMINAR_SPAN,
         )
-        heat = rate * air_enthalpy(gas, plant.ambient_temperature)
+        heat = rate * fresh_enthalpy(gas, AIR, plant.ambient_temperature)
         spoiled = 0.0
     else:
         rate = -flow_rate(
@@ -403,7 +413,9 @@ def rates(
         air = (rate - spoiled) / (1.0 + gas.fuel_air_ratio)
         fuel = gas.fuel_air_ratio * air
         t = props[RUNNER, 0]
-        fuel_heat = (rate - spoiled) * charge_enthalpy(gas, t) - air * air_enthalpy(gas, t)
+        fuel_heat = (rate - spoiled) * fresh_enthalpy(gas, CHARGE, t) - air * fresh_enthalpy(
+            gas, AIR, t
+        )
         drawn, drawn_heat, drawn_spoiled = air + spoiled, heat - fuel_heat, spoiled
         out[3 * RUNNER + MASS] += rate
         out[3 * RUNNER + ENERGY] += heat
@@ -429,13 +441,14 @@ def rates(
     out[3 * CYLINDER + ENERGY] += heat
     out[3 * CYLINDER + BURNED] += spoiled
     out[INTAKE_MASS] = rate
-    conductance = wall_conductance(
-        0.5 * (mouth_flow + abs(rate)),
-        plant.runner_diameter,
-        plant.runner_surface,
-        props[RUNNER, 0],
-    )
-    warming = conductance * (plant.runner_wall_temperature - props[RUNNER, 0])
+    if fresh_coefficients:
+        conductances[0] = wall_conductance(
+            0.5 * (mouth_flow + abs(rate)),
+            plant.runner_diameter,
+            plant.runner_surface,
+            props[RUNNER, 0],
+        )
+    warming = conductances[0] * (plant.runner_wall_temperature - props[RUNNER, 0])
     out[3 * RUNNER + ENERGY] += warming
     out[RUNNER_HEAT] = warming
 
@@ -465,13 +478,14 @@ def rates(
     out[OUTLET_MASS] = rate
     out[OUTLET_ENTHALPY] = heat
     out[OUTLET_BURNED] = spoiled
-    conductance = wall_conductance(
-        0.5 * (valve_flow + abs(rate)),
-        plant.primary_diameter,
-        plant.primary_surface,
-        props[PRIMARY, 0],
-    )
-    cooling = conductance * (props[PRIMARY, 0] - plant.primary_wall_temperature)
+    if fresh_coefficients:
+        conductances[1] = wall_conductance(
+            0.5 * (valve_flow + abs(rate)),
+            plant.primary_diameter,
+            plant.primary_surface,
+            props[PRIMARY, 0],
+        )
+    cooling = conductances[1] * (props[PRIMARY, 0] - plant.primary_wall_temperature)
     out[3 * PRIMARY + ENERGY] -= cooling
     out[PRIMARY_HEAT] = cooling
 
@@ -510,28 +524,12 @@ def rates(
     out[3 * CYLINDER + ENERGY] -= work
     out[WORK] = work
     if plant.heat_multiplier > 0.0:
-        open_valve = track.intake_area[half_step] > 0.0 or track.exhaust_area[half_step] > 0.0
-        speed = plant.mean_piston_speed * (WOSCHNI_GAS_EXCHANGE if open_valve else WOSCHNI_CLOSED)
-        if plant.burn_starts <= step < plant.exhaust_opens and reference[0] > 0.0:
-            motored = reference[0] * (reference[1] / track.volume[half_step]) ** MOTORED_EXPONENT
-            excess = (
-                WOSCHNI_COMBUSTION
-                * plant.displacement
-                * reference[2]
-                / (reference[0] * reference[1])
-                * (p - motored)
-            )
-            speed += max(excess, 0.0)
         t = props[CYLINDER, 0]
-        coefficient = (
-            WOSCHNI_FACTOR
-            * plant.bore**-0.2
-            * (1e-3 * p) ** 0.8
-            * t**-0.55
-            * speed**0.8
-            * plant.heat_multiplier
-        )
-        loss = coefficient * track.wall_area[half_step] * (t - plant.cylinder_wall_temperature)
+        if fresh_coefficients:
+            conductances[2] = plant.heat_multiplier * woschni(
+                p, t, half_step, reference, plant, track
+            )
+        loss = conductances[2] * track.wall_area[half_step] * (t - plant.cylinder_wall_temperature)
         out[3 * CYLINDER + ENERGY] -= loss
         out[CYLINDER_HEAT] = loss
 
@@ -561,6 +559,8 @@ def march(
     work = np.empty(VECTOR_SIZE)
     before = np.empty(PER_STEP_TOTALS)
     others = np.zeros(PER_STEP_TOTALS)
+    # Heat-transfer coefficients change slowly and cost many powers: one look per step.
+    conductances = np.zeros(3)
     for step in range(first, last):
         others[:] = 0.0
         for i in range(1, plant.cylinders):
@@ -575,7 +575,7 @@ def march(
             reference[3] = y[3 * CYLINDER + MASS] - y[3 * CYLINDER + BURNED]
         before[:] = y[STATE_SIZE : STATE_SIZE + PER_STEP_TOTALS]
 
-        rates(y, 2 * step, others, reference, props, plant, gas, track, k1)
+        rates(y, 2 * step, others, reference, props, plant, gas, track, conductances, True, k1)
         trace[step, TRACE_CYLINDER] = props[CYLINDER, 3]
         trace[step, TRACE_RUNNER] = props[RUNNER, 3]
         trace[step, TRACE_PLENUM] = props[PLENUM, 3]
@@ -598,13 +598,19 @@ def march(
             reference[5] = y[3 * CYLINDER + BURNED]
         for c in range(VECTOR_SIZE):
             work[c] = y[c] + 0.5 * h * k1[c]
-        rates(work, 2 * step + 1, others, reference, props, plant, gas, track, k2)
+        rates(
+            work, 2 * step + 1, others, reference, props, plant, gas, track, conductances, False, k2
+        )
         for c in range(VECTOR_SIZE):
             work[c] = y[c] + 0.5 * h * k2[c]
-        rates(work, 2 * step + 1, others, reference, props, plant, gas, track, k3)
+        rates(
+            work, 2 * step + 1, others, reference, props, plant, gas, track, conductances, False, k3
+        )
         for c in range(VECTOR_SIZE):
             work[c] = y[c] + h * k3[c]
-        rates(work, 2 * step + 2, others, reference, props, plant, gas, track, k4)
+        rates(
+            work, 2 * step + 2, others, reference, props, plant, gas, track, conductances, False, k4
+        )
         for c in range(VECTOR_SIZE):
             y[c] += h / 6.0 * (k1[c] + 2.0 * k2[c] + 2.0 * k3[c] + k4[c])
         for c in range(PER_STEP_TOTALS):

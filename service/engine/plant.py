@@ -206,8 +206,7 @@ def gas_of(table: GasTable) -> kernels.Gas:
     return kernels.Gas(
         temperature_start=table.temperature_start,
         temperature_step=table.temperature_step,
-        air_energy=table.air_energy,
-        charge_energy=table.charge_energy,
+        fresh_energy=np.stack((table.air_energy, table.charge_energy)),
         burned_energy=table.burned_energy,
         burned_gas_constant=table.burned_gas_constant,
         air_gas_constant=table.air_gas_constant,
@@ -309,11 +308,23 @@ def first_guess(
     middle = gas.burned_energy[gas.burned_energy.shape[0] // 2]
     burned_constant = float(gas.burned_gas_constant[0, 0])
     fills = (
-        (cylinder_volume_now, 350.0, gas.charge_energy, gas.charge_gas_constant, 0.0),
-        (plant.runner_volume, 310.0, gas.charge_energy, gas.charge_gas_constant, 0.0),
+        (
+            cylinder_volume_now,
+            350.0,
+            gas.fresh_energy[kernels.CHARGE],
+            gas.charge_gas_constant,
+            0.0,
+        ),
+        (
+            plant.runner_volume,
+            310.0,
+            gas.fresh_energy[kernels.CHARGE],
+            gas.charge_gas_constant,
+            0.0,
+        ),
         (plant.primary_volume, 1000.0, middle, burned_constant, 1.0),
-        (plant.plenum_volume, 300.0, gas.air_energy, gas.air_gas_constant, 0.0),
-        (plant.gallery_volume, 300.0, gas.air_energy, gas.air_gas_constant, 0.0),
+        (plant.plenum_volume, 300.0, gas.fresh_energy[kernels.AIR], gas.air_gas_constant, 0.0),
+        (plant.gallery_volume, 300.0, gas.fresh_energy[kernels.AIR], gas.air_gas_constant, 0.0),
         (plant.collector_volume, 900.0, middle, burned_constant, 1.0),
     )
     for place, (volume, temperature, energies, constant, burned) in enumerate(fills):

@@ -13,7 +13,7 @@ from service.engine.flow import choked_flow_per_sound_speed, gas_density, sound_
 from service.engine.geometry import circle_area, mean_piston_speed, swept_volume
 from service.engine.inputs import FloatArray
 from service.engine.model import Ambient, EngineSpec
-from service.engine.plant import CYCLE_DEGREES, effective_valve_area, series_area
+from service.engine.plant import CYCLE_DEGREES, FIRING_CENTRE, effective_valve_area, series_area
 from service.engine.power import mean_effective_pressure
 from service.engine.valves import inlet_mach_index, mean_inlet_flow_coefficient
 from service.fitup.compression import disc_volume_cm3
@@ -159,7 +159,7 @@ def _peaks(reading: _Reading, spec: EngineSpec, air: Ambient) -> Peaks:
 
 def _mean_flow_coefficient(spec: EngineSpec, valve_area: float) -> float:
     """Return the mean over the time that the intake valve is open."""
-    angle = np.arange(0.0, CYCLE_DEGREES, 1.0)
+    angle = np.arange(FIRING_CENTRE, FIRING_CENTRE + CYCLE_DEGREES)
     area = effective_valve_area(angle, spec.intake, flow_multiplier=1.0)
     is_open = area > 0.0
     return mean_inlet_flow_coefficient(np.flatnonzero(is_open), area[is_open], valve_area)
