@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Generic, TypeVar
 
-T = TypeVar("T")
+T_co = TypeVar("T_co", covariant=True)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stored(Generic[T]):
+class Stored(Generic[T_co]):
     """One kept value."""
 
-    value: T
+    value: T_co
     version: int
     """Starts at 1 and rises by one with every change."""
     updated_at: datetime

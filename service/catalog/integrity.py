@@ -22,6 +22,7 @@ class ListedPart:
 
     slot: Slot
     families: tuple[str, ...]
+    superseded_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +42,7 @@ class CatalogIndex:
             stock_parts={**self.stock_parts, **{f.key: f.stock_parts for f in families}},
             parts={
                 **self.parts,
-                **{p.sku: ListedPart(slot=p.slot, families=p.families) for p in parts},
+                **{part.sku: _listed(part) for part in parts},
             },
         )
 
@@ -101,6 +102,10 @@ def rule_problems(rule: ShopRule, index: CatalogIndex) -> list[FieldProblem]:
     return problems
 
 
+def _listed(part: Part) -> ListedPart:
+    return ListedPart(slot=part.slot, families=part.families, superseded_by=part.superseded_by)
+
+
 def _limit_terms(rule: ShopRule) -> Iterator[FieldProblem]:
     if rule.quantity is None:
         yield _problem("/quantity", "missing", "A limit needs the quantity that it limits.")
@@ -121,10 +126,15 @@ def _succession(part: Part, index: CatalogIndex) -> Iterator[FieldProblem]:
     if (part.status is PartStatus.SUPERSEDED) != (successor is not None):
         detail = "A part is superseded exactly when superseded_by names its successor."
         yield _problem("/superseded_by", "inconsistent", detail)
-    if successor == part.sku:
-        yield _problem("/superseded_by", "own_successor", "A part cannot supersede itself.")
-    elif successor is not None and successor not in index.parts:
+    if successor is not None and successor != part.sku and successor not in index.parts:
         yield _unknown("/superseded_by", "part", successor)
+    seen: set[str] = set()
+    while successor is not None and successor not in seen:
+        if successor == part.sku:
+            detail = "Following superseded_by from part to part leads back to this one."
+            yield _problem("/superseded_by", "own_successor", detail)
+        seen.add(successor)
+        successor = index.parts[successor].superseded_by if successor in index.parts else None
 
 
 def _rising_lifts(part: Part) -> Iterator[FieldProblem]:

@@ -1,6 +1,6 @@
 """One line of the catalogue: what it is, what it costs, where it stands."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import Annotated
 
@@ -64,6 +64,16 @@ class Part:
     def slot(self) -> Slot:
         """Where it goes."""
         return self.spec.slot
+
+
+def withdrawn(part: Part) -> Part:
+    """Return the part as one that is no longer offered."""
+    return replace(part, status=PartStatus.WITHDRAWN, superseded_by=None)
+
+
+def superseded(part: Part, by: str) -> Part:
+    """Return the part as one whose place another part takes."""
+    return replace(part, status=PartStatus.SUPERSEDED, superseded_by=by)
 
 
 class PartNotFound(NotFound):

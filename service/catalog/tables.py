@@ -33,6 +33,7 @@ class PartRow(ValueRow, table=True):
     sku: str = Field(unique=True, sa_type=sorted_text(40))
     slot: str = Field(index=True, max_length=40)
     status: str = Field(max_length=20)
+    superseded_by: str | None = Field(default=None, sa_type=sorted_text(40))
     title: str = Field(index=True, sa_type=sorted_text(120))
     search_text: str
     """SKU, title and maker's reference, case folded: what a text search looks through."""

@@ -4,22 +4,23 @@ This store stands on those of the slices below, because a file may hold families
 rules and documents that only make sense together.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from sqlmodel import Session
 
+from service.catalog.search import PartFilter
 from service.catalog.store.families import put_families, put_stock_parts
 from service.catalog.store.index import load_index
 from service.catalog.store.lists import find_families, find_parts, find_rules
 from service.catalog.store.parts import put_parts
 from service.catalog.store.rules import put_rules
 from service.compliance.store import find_documents, put_documents
-from service.exchange.batch import Batch
+from service.exchange.batch import Batch, Value
 from service.exchange.files import Row
-from service.exchange.report import MAX_PROBLEMS_LISTED, ImportReport, LineProblem
+from service.exchange.report import MAX_PROBLEMS_LISTED, ImportReport, Kind, LineProblem
 from service.exchange.schemas import read_rows
 from service.revision import lock_catalog
-from service.stored import Written
+from service.stored import Stored, Written
 
 
 def import_rows(
@@ -44,6 +45,21 @@ def import_rows(
         updated=sum(part.updated for part in written),
         unchanged=sum(part.unchanged for part in written),
     )
+
+
+def find_values(session: Session, kind: Kind) -> list[Value]:
+    """Return everything of one kind, by key."""
+    found: Sequence[Stored[Value]]
+    match kind:
+        case Kind.FAMILIES:
+            found = find_families(session)
+        case Kind.PARTS:
+            found = find_parts(session, PartFilter())
+        case Kind.RULES:
+            found = find_rules(session)
+        case Kind.DOCUMENTS:
+            found = find_documents(session)
+    return [stored.value for stored in found]
 
 
 def _write(session: Session, batch: Batch) -> list[Written]:

@@ -98,6 +98,17 @@ def test_a_superseded_part_names_another_part_that_exists(
     assert said(part_problems(part, KIT)) == {("/superseded_by", code)}
 
 
+def test_successors_do_not_go_round_in_a_circle() -> None:
+    back = make_part(
+        Slot.CAMSHAFT, sku="CAM-2", status=PartStatus.SUPERSEDED, superseded_by="QUAY-CAMSHAFT"
+    )
+    index = KIT.with_values([], [back])
+
+    part = make_part(Slot.CAMSHAFT, status=PartStatus.SUPERSEDED, superseded_by="CAM-2")
+
+    assert said(part_problems(part, index)) == {("/superseded_by", "own_successor")}
+
+
 def test_port_flow_goes_by_rising_lift() -> None:
     spec = SPECS[Slot.CYLINDER_HEADS]
     assert isinstance(spec, CylinderHeadsSpec)

@@ -17,9 +17,12 @@ def load_index(session: Session) -> CatalogIndex:
         listed[link.part_id].append(family_keys[link.family_id])
     parts: dict[str, ListedPart] = {}
     skus: dict[int | None, str] = {}
-    for part_id, sku, slot in session.exec(select(PartRow.id, PartRow.sku, PartRow.slot)):
+    columns = select(PartRow.id, PartRow.sku, PartRow.slot, PartRow.superseded_by)
+    for part_id, sku, slot, successor in session.exec(columns):
         skus[part_id] = sku
-        parts[sku] = ListedPart(slot=Slot(slot), families=tuple(listed[part_id or 0]))
+        parts[sku] = ListedPart(
+            slot=Slot(slot), families=tuple(listed[part_id or 0]), superseded_by=successor
+        )
     stock: dict[str, dict[Slot, str]] = {key: {} for key in family_keys.values()}
     for row in session.exec(select(StockPartRow)):
         stock[family_keys[row.family_id]][Slot(row.slot)] = skus[row.part_id]

@@ -61,7 +61,7 @@ def find_parts(
     wanted: PartFilter,
     *,
     order: PartOrder = PartOrder.SKU,
-    after: tuple[str | int, str] | None = None,
+    after: tuple[str | int | float, str] | None = None,
     limit: int | None = None,
 ) -> list[Stored[Part]]:
     """Return the parts after a place in the order: its field, and the SKU for ties."""

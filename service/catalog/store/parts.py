@@ -114,6 +114,7 @@ def _columns(part: Part) -> dict[str, Any]:
     return {
         "slot": part.slot.value,
         "status": part.status.value,
+        "superseded_by": part.superseded_by,
         "title": part.title,
         "search_text": f"{part.sku}\n{part.title}\n{part.maker_reference}".casefold(),
         "price_cents": part.price_cents,

@@ -1,0 +1,1 @@
+"""How the catalogue is asked for; one module for each resource."""

@@ -1,0 +1,168 @@
+"""How a part stands on the wire: its price is a decimal string with its currency."""
+
+from dataclasses import dataclass, field, fields
+from datetime import datetime
+from decimal import Decimal
+from typing import Annotated, Any
+
+from annotated_types import Ge, Le, MinLen
+
+from service.bodies import Money
+from service.catalog.appearance import Exterior
+from service.catalog.devices import DeviceChange
+from service.catalog.families import EngineFamily
+from service.catalog.flags import StreetLegalFlag, StreetUse
+from service.catalog.interfaces import Interface
+from service.catalog.parts import Part, PartStatus, Sku
+from service.catalog.rules import ShopRule
+from service.catalog.specs import PartSpec
+from service.quantities import EDGE_CONFIG, STRICT, Count, Currency, Flag, Name
+from service.stored import Stored
+
+CENTS = Decimal("0.01")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Price:
+    """An amount of money."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    amount: Money
+    """Decimal text with at most two places, such as 199.99; never a number."""
+    currency: Currency = "USD"
+    """ISO 4217."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartIn:
+    """One part, as a caller sends it."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    sku: Sku
+    """The shop's own number; unique, and part of the address."""
+    title: Name
+    maker_reference: Name
+    """What the maker calls it; documents are matched by it."""
+    revision: Name = "A"
+    """Of the part itself; documents are matched by it."""
+    families: Annotated[tuple[Name, ...], MinLen(1)]
+    """Keys of the engine families it is listed for."""
+    spec: PartSpec
+    provides: tuple[Interface, ...] = ()
+    needs: tuple[Interface, ...] = ()
+    exterior: Exterior = field(default_factory=lambda: Exterior(assessed=False))
+    device_changes: tuple[DeviceChange, ...] = ()
+    """What fitting it does to emission-control devices."""
+    factory_part: Flag = False
+    """Whether it is the maker's own part for the families named, unaltered."""
+    documents: tuple[Name, ...] = ()
+    """Numbers of documents that speak of it."""
+    price: Price
+    stock_count: Count = 0
+    lead_time_days: Annotated[int, STRICT, Ge(0), Le(1000)] = 0
+    weight_g: Annotated[int, STRICT, Ge(0), Le(1_000_000)] = 0
+    status: PartStatus = PartStatus.CURRENT
+    superseded_by: Sku | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartOut(PartIn):
+    """One part, as the catalogue answers."""
+
+    version: int
+    """Also in the ETag."""
+    updated_at: datetime
+    street_legal_flag: StreetLegalFlag
+    """For the use, place, model year and family that the query names, all four."""
+    street_use_sentence: str
+    """What the flag rests on."""
+    street_use_decided_by: str
+    """Who decides; not this service."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyOut(EngineFamily):
+    """One engine family, as the catalogue answers."""
+
+    version: int
+    """Also in the ETag."""
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RuleOut(ShopRule):
+    """One shop rule, as the catalogue answers."""
+
+    version: int
+    """Also in the ETag."""
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Successor:
+    """Which part takes the place of another."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    by: Sku
+
+
+def cents_of(amount: Decimal) -> int:
+    """Return an amount of at most two places in cents."""
+    return int(amount / CENTS)
+
+
+def part_of(body: PartIn) -> Part:
+    """Return the part that a caller means."""
+    return Part(
+        **_shared(body),
+        price_cents=cents_of(body.price.amount),
+        currency=body.price.currency,
+    )
+
+
+def part_in(part: Part) -> PartIn:
+    """Return a part as a caller would send it."""
+    return PartIn(**_shared(part), price=_price(part))
+
+
+def part_out(stored: Stored[Part], street_use: StreetUse) -> PartOut:
+    """Return a part as the catalogue answers."""
+    return PartOut(
+        **_shared(stored.value),
+        price=_price(stored.value),
+        version=stored.version,
+        updated_at=stored.updated_at,
+        street_legal_flag=street_use.street_legal_flag,
+        street_use_sentence=street_use.sentence,
+        street_use_decided_by=street_use.decided_by,
+    )
+
+
+def family_out(stored: Stored[EngineFamily]) -> FamilyOut:
+    """Return a family as the catalogue answers."""
+    return FamilyOut(
+        **{f.name: getattr(stored.value, f.name) for f in fields(EngineFamily)},
+        version=stored.version,
+        updated_at=stored.updated_at,
+    )
+
+
+def rule_out(stored: Stored[ShopRule]) -> RuleOut:
+    """Return a rule as the catalogue answers."""
+    return RuleOut(
+        **{f.name: getattr(stored.value, f.name) for f in fields(ShopRule)},
+        version=stored.version,
+        updated_at=stored.updated_at,
+    )
+
+
+def _price(part: Part) -> Price:
+    return Price(amount=part.price_cents * CENTS, currency=part.currency)
+
+
+def _shared(source: Part | PartIn) -> dict[str, Any]:
+    """Return the fields that a part has in the catalogue and on the wire alike."""
+    return {f.name: getattr(source, f.name) for f in fields(PartIn) if f.name != "price"}
