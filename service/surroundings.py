@@ -70,7 +70,8 @@ class _Answer:
         if message["type"] == "http.response.start":
             self.started = True
             headers = MutableHeaders(scope=message)
-            if message["status"] == HTTPStatus.REQUEST_ENTITY_TOO_LARGE and headers.get("content-type") != MEDIA_TYPE:
+            too_large = message["status"] == HTTPStatus.REQUEST_ENTITY_TOO_LARGE
+            if too_large and headers.get("content-type") != MEDIA_TYPE:
                 # The body limit answers in plain text, past every handler of the application.
                 await body_too_large(self._scope)(self._scope, self._receive, self.send)
                 self._replaced = True

@@ -1,0 +1,128 @@
+"""Databases for tests: every test that asks for one runs on SQLite and on PostgreSQL.
+
+`session` is a writing session that is rolled back at the end. It holds the write lock of
+SQLite, so a test that also uses `client` prepares its data with `database.writing()`.
+"""
+
+import os
+import shutil
+from collections.abc import Generator, Iterator
+from pathlib import Path
+from uuid import uuid4
+
+import psycopg
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from psycopg import sql
+from sqlalchemy import make_url
+from sqlmodel import Session
+
+from service.app import create_app
+from service.database import Database
+from service.schema import upgrade_schema
+from service.settings import Settings
+
+POSTGRES_URL = os.environ.get(
+    "KITWRIGHT_TEST_POSTGRES_URL", "postgresql://postgres@127.0.0.1:5432/postgres"
+)
+HOW_TO_START = "start one with: pg_ctlcluster 15 main start, or name one in the variable"
+POOL_SIZE = 8
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """In CI a skipped test is a failed one: there, everything is installed."""
+    report = yield
+    if os.environ.get("CI") == "true" and report.skipped and not hasattr(report, "wasxfail"):
+        report.outcome = "failed"
+        report.longrepr = f"No test may be skipped in CI: {report.longrepr}"
+    return report
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Migrate a file once; tests get copies."""
+    path = tmp_path_factory.mktemp("template") / "kitwright.db"
+    _migrate(f"sqlite:///{path}")
+    return path
+
+
+@pytest.fixture(scope="session")
+def postgres_url() -> Iterator[str]:
+    """Make and migrate a database of this worker's own, and drop it at the end."""
+    name = sql.Identifier(f"kitwright_test_{uuid4().hex}")
+    try:
+        server = psycopg.connect(POSTGRES_URL, autocommit=True, connect_timeout=3)
+    except psycopg.OperationalError as error:
+        pytest.skip(f"No PostgreSQL at KITWRIGHT_TEST_POSTGRES_URL; {HOW_TO_START}. ({error})")
+    with server:
+        server.execute(sql.SQL("CREATE DATABASE {}").format(name))
+        url = make_url(POSTGRES_URL).set(database=name.as_string().strip('"'))
+        text = url.render_as_string(hide_password=False)
+        try:
+            _migrate(text)
+            yield text
+        finally:
+            server.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(name))
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """Give the address of an empty, migrated database."""
+    if request.param == "postgresql":
+        url: str = request.getfixturevalue("postgres_url")
+        yield url
+        _empty(url)
+    else:
+        path = tmp_path / "kitwright.db"
+        shutil.copy(request.getfixturevalue("sqlite_template"), path)
+        yield f"sqlite:///{path}"
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    database = Database.open(database_url, pool_size=POOL_SIZE)
+    yield database
+    database.close()
+
+
+@pytest.fixture
+def session(database: Database) -> Iterator[Session]:
+    with Session(database.engine, expire_on_commit=False) as session:
+        yield session
+
+
+@pytest.fixture
+def settings(database_url: str) -> Settings:
+    return Settings(_env_file=None, database_url=database_url, thread_count=POOL_SIZE)
+
+
+@pytest.fixture
+def app(settings: Settings) -> FastAPI:
+    return create_app(settings)
+
+
+@pytest.fixture
+def client(app: FastAPI) -> Iterator[TestClient]:
+    with TestClient(app) as client:
+        yield client
+
+
+def _migrate(url: str) -> None:
+    database = Database.open(url, pool_size=1)
+    upgrade_schema(database.engine)
+    database.close()
+
+
+def _empty(url: str) -> None:
+    """Delete every row; the tables stay."""
+    with psycopg.connect(url) as connection:
+        found = connection.execute(
+            "SELECT tablename FROM pg_tables WHERE schemaname = 'public' "
+            "AND tablename <> 'alembic_version'"
+        )
+        names = [sql.Identifier(row[0]) for row in found]
+        if names:
+            tables = sql.SQL(", ").join(names)
+            connection.execute(sql.SQL("TRUNCATE {} RESTART IDENTITY CASCADE").format(tables))
