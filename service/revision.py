@@ -4,9 +4,12 @@ Families, parts, shop rules and documents are kept by different slices, and an a
 that was worked out from all of them stays good as long as this number stands still.
 """
 
+from sqlalchemy import text
 from sqlmodel import Field, Session, SQLModel, select
 
 CATALOG = "catalog"
+
+_FIRST = text("INSERT INTO revision (name, number) VALUES (:name, 0) ON CONFLICT DO NOTHING")
 
 
 class RevisionRow(SQLModel, table=True):
@@ -31,10 +34,10 @@ def lock_catalog(session: Session) -> None:
     names cannot leave in between, and a version that was compared cannot grow stale.
     SQLite gives the same by letting in one writing transaction at a time.
     """
-    statement = select(RevisionRow).where(RevisionRow.name == CATALOG).with_for_update()
-    if session.exec(statement.execution_options(populate_existing=True)).first() is None:
-        session.add(RevisionRow(name=CATALOG, number=0))
-        session.flush()
+    if _locked(session) is None:
+        # Two first writers may come at once; the later one waits here for the earlier.
+        session.connection().execute(_FIRST, {"name": CATALOG})
+        _locked(session)
 
 
 def raise_catalog_revision(session: Session) -> None:
@@ -42,3 +45,8 @@ def raise_catalog_revision(session: Session) -> None:
     row = session.exec(select(RevisionRow).where(RevisionRow.name == CATALOG)).one()
     row.number += 1
     session.flush()
+
+
+def _locked(session: Session) -> RevisionRow | None:
+    statement = select(RevisionRow).where(RevisionRow.name == CATALOG).with_for_update()
+    return session.exec(statement.execution_options(populate_existing=True)).first()

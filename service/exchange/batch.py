@@ -67,16 +67,16 @@ class Batch:
     def cross_problems(self, stored: CatalogIndex) -> Iterator[LineProblem]:
         """Yield what would be wrong in the catalogue once the file is in it."""
         index = stored.with_values(self.families, self.parts)
-        seen: dict[tuple[type, str], int] = {}
+        seen: dict[tuple[type, str], Row] = {}
         for entry in self.entries:
             for problem in _value_problems(entry.value, index):
                 key = value_at(entry.row.value, problem.pointer)
                 if problem.code != "unknown_reference" or key not in self.unread_keys:
                     yield line_problem(entry.row, entry.layout, problem)
             key_field, key = key_of(entry.value)
-            first = seen.setdefault((type(entry.value), key), entry.row.number)
-            if first != entry.row.number:
-                detail = f"Row {first} speaks of {key!r} already."
+            first = seen.setdefault((type(entry.value), key), entry.row)
+            if first is not entry.row:
+                detail = f"Row {first.number} speaks of {key!r} already."
                 again = FieldProblem(pointer=f"/{key_field}", code="repeated", detail=detail)
                 yield line_problem(entry.row, entry.layout, again)
 
@@ -101,6 +101,7 @@ def line_problem(row: Row, layout: Layout, problem: FieldProblem) -> LineProblem
         column = column_of(problem.pointer, layout)
         shown = row.cells.get(column or "")
     return LineProblem(
+        file=row.file,
         row=row.number,
         column=column,
         pointer=problem.pointer,

@@ -26,6 +26,8 @@ class Row:
     """What should be an object; a JSON Lines file may hold anything."""
     cells: Mapping[str, str] | None = None
     """The text of its cells by column, when it comes from a CSV file."""
+    file: str | None = None
+    """Where several files are read as one."""
 
 
 class Unreadable(Exception):

@@ -27,6 +27,8 @@ class FileFormat(StrEnum):
 class LineProblem:
     """One thing that is wrong in a file."""
 
+    file: str | None = None
+    """Where several files are read as one."""
     row: int
     """Line of a JSON Lines file; record of a CSV file, the header being 1."""
     column: str | None = None

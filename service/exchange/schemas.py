@@ -1,6 +1,6 @@
 """Rows to values: each kind with its shape on the wire, its columns and its check."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
 from typing import Any
@@ -15,8 +15,17 @@ from service.compliance.documents import Document
 from service.errors import FieldProblem, InvalidInput
 from service.exchange.batch import Batch, Entry, Value, line_problem
 from service.exchange.columns import Layout
-from service.exchange.files import MAX_ROWS, Row
-from service.exchange.report import Kind, LineProblem
+from service.exchange.files import (
+    MAX_ROWS,
+    Row,
+    Unreadable,
+    csv_rows,
+    decoded,
+    json_rows,
+    write_csv,
+    write_json_lines,
+)
+from service.exchange.report import FileFormat, Kind, LineProblem
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,6 +75,33 @@ SHAPES: dict[Kind, Shape] = {
 }
 
 
+def read_file(
+    content: bytes, file_format: FileFormat, kind: Kind | None
+) -> Iterator[Row | LineProblem]:
+    """Yield the rows of a file; `kind` is for lines that do not name their own."""
+    try:
+        text = decoded(content)
+    except Unreadable as error:
+        yield error.problem
+        return
+    if file_format is FileFormat.JSON_LINES:
+        yield from json_rows(text, kind)
+    elif kind is None:
+        detail = "A CSV file does not say of which kind its rows are; name the kind beside it."
+        yield LineProblem(row=1, code="missing", detail=detail)
+    else:
+        yield from csv_rows(text, kind, SHAPES[kind].layout)
+
+
+def write_file(kind: Kind, file_format: FileFormat, values: Iterable[Value]) -> str:
+    """Return a file of values of one kind; read in again, it changes nothing."""
+    shape = SHAPES[kind]
+    objects = [shape.wire.dump_python(shape.to_wire(value), mode="json") for value in values]
+    if file_format is FileFormat.CSV:
+        return write_csv(objects, shape.layout)
+    return write_json_lines({"kind": kind.value, "value": item} for item in objects)
+
+
 def read_rows(rows: Iterable[Row | LineProblem]) -> Batch:
     """Return the values of a file, and what is wrong in its rows one by one."""
     entries: list[Entry] = []
@@ -88,12 +124,6 @@ def read_rows(rows: Iterable[Row | LineProblem]) -> Batch:
         detail = f"A file holds at most {MAX_ROWS} rows; split it."
         problems.append(LineProblem(row=MAX_ROWS, code="too_many_rows", detail=detail))
     return Batch(entries=entries, problems=problems, unread_keys=frozenset(unread))
-
-
-def wire_objects(kind: Kind, values: Iterable[Value]) -> list[Any]:
-    """Return values as the JSON objects that a file of this kind holds."""
-    shape = SHAPES[kind]
-    return [shape.wire.dump_python(shape.to_wire(value), mode="json") for value in values]
 
 
 def _checked(row: Row, shape: Shape) -> Any:  # noqa: ANN401 - the wire form of any kind.

@@ -72,10 +72,10 @@ def _write(session: Session, batch: Batch) -> list[Written]:
 
 
 def _refusal(problems: list[LineProblem], *, dry_run: bool) -> ImportReport:
-    problems.sort(key=lambda problem: problem.row)
+    problems.sort(key=lambda problem: (problem.file or "", problem.row))
     return ImportReport(
         dry_run=dry_run,
-        rejected=len({problem.row for problem in problems}),
+        rejected=len({(problem.file, problem.row) for problem in problems}),
         problem_count=len(problems),
         problems=tuple(problems[:MAX_PROBLEMS_LISTED]),
     )
