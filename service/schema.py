@@ -1,5 +1,6 @@
 """The tables of one database against their history: bring up to date, compare."""
 
+from io import StringIO
 from pathlib import Path
 
 from alembic import command
@@ -46,7 +47,8 @@ def schema_difference(engine: Engine) -> str:
 
 
 def _config(connection: Connection | None = None) -> Config:
-    config = Config()
+    # The commands of Alembic report on standard output; here, their callers do.
+    config = Config(stdout=StringIO())
     config.set_main_option("script_location", str(MIGRATIONS))
     config.attributes["connection"] = connection
     return config

@@ -4,8 +4,10 @@ from functools import cache
 from typing import Annotated, Literal, Self
 
 from annotated_types import Ge, Le
-from pydantic import SecretStr, model_validator
+from pydantic import SecretStr, ValidationError, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
+
+from service.errors import RuleBroken
 
 KNOWN_SECRET = "known-to-everyone"  # noqa: S105 - It is refused outside development.
 SHORTEST_SECRET = 32
@@ -47,7 +49,20 @@ class Settings(BaseSettings):
         return self
 
 
+class SettingsRefused(RuleBroken):
+    """The settings cannot be used."""
+
+    def __init__(self, problems: list[str]) -> None:
+        super().__init__("The settings cannot be used. " + " ".join(problems))
+
+
 @cache
 def get_settings() -> Settings:
     """Return the settings of this process; they are read once."""
-    return Settings()
+    try:
+        return Settings()
+    except ValidationError as error:
+        # The wrong value itself is left out: it may be a secret.
+        found = error.errors(include_url=False, include_input=False)
+        problems = [f"{'.'.join(map(str, e['loc']))}: {e['msg']}.".lstrip(": ") for e in found]
+        raise SettingsRefused(problems) from None

@@ -1,0 +1,29 @@
+"""The command `kitwright`: it knows which modules of `service.commands` there are."""
+
+import sys
+
+import typer
+
+from service.commands import document, schema, serving
+from service.errors import ServiceError
+
+MODULES = [serving, schema, document]
+
+app = typer.Typer(
+    help="Airflow kits for pushrod engines.",
+    no_args_is_help=True,
+    add_completion=False,
+    # A stack trace with its variables would show secrets.
+    pretty_exceptions_show_locals=False,
+)
+for module in MODULES:
+    app.add_typer(module.commands)
+
+
+def main() -> None:
+    """Run one command; what the caller can mend is told in one line."""
+    try:
+        app()
+    except ServiceError as error:
+        typer.echo(error.message, err=True)
+        sys.exit(1)
