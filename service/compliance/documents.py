@@ -63,6 +63,8 @@ class ScopeLine:
     use: UseClass
     jurisdictions: Annotated[tuple[Name, ...], MinLen(1)]
     """Keys of the profiles whose authority issued or accepts it."""
+    covers_internal_change: Flag = False
+    """Whether the paper itself speaks of the change inside that the part declares."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,55 @@
+"""The application a kit is judged for: engine, year, use and place."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from service.catalog.parts import Part
+from service.catalog.slots import UseClass
+from service.quantities import EDGE_CONFIG, Flag, Key, Year
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Application:
+    """What the law asks first. None means not known, and never helps."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    family: Key
+    model_year: Year
+    """Of the vehicle, or of the engine in a vessel."""
+    use: UseClass
+    place: Key
+    """Key of the jurisdiction profile."""
+    competition_declared: Flag = False
+    """Whether somebody says that it is for competition only; changes nothing for the better."""
+    certified_for_road: Flag | None = None
+    """Whether the vehicle was certified for the road when new."""
+    engine_swapped: Flag | None = False
+    """Whether the engine is from another vehicle, year or class."""
+    specially_constructed: Flag | None = False
+    """Whether the vehicle was built from parts or a kit."""
+
+    @property
+    def for_competition(self) -> bool:
+        """Whether competition is claimed, in either way."""
+        return self.competition_declared or self.use is UseClass.COMPETITION
+
+    @property
+    def unknowns(self) -> tuple[str, ...]:
+        """What is not known and would have to be."""
+        questions = (
+            (self.certified_for_road, "whether the vehicle was certified for the road"),
+            (self.engine_swapped, "whether the engine is the vehicle's own"),
+            (self.specially_constructed, "whether the vehicle was built from parts"),
+        )
+        return tuple(question for answer, question in questions if answer is None)
+
+
+def is_original(part: Part) -> bool:
+    """Return whether it is recorded as the factory's own part with nothing changed inside."""
+    return part.factory_part and part.exterior.internal_change is None
+
+
+def changed_parts(parts: Iterable[Part]) -> tuple[Part, ...]:
+    """Return the parts that are not the factory's own, or are so no longer."""
+    return tuple(part for part in parts if not is_original(part))

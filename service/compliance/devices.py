@@ -1,0 +1,149 @@
+"""Block 2: what becomes of every device that the factory fitted for this model year."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from service.catalog.devices import Device, DeviceEffect
+from service.catalog.families import EngineFamily
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.compliance.application import is_original
+from service.quantities import EDGE_CONFIG, Flag, Name, Text
+
+
+class DeviceState(StrEnum):
+    """What the kit does to a device, best first."""
+
+    KEPT = "kept"
+    UNKNOWN = "unknown"
+    CHANGED = "changed"
+    CONNECTION_LOST = "connection_lost"
+    REMOVED = "removed"
+
+
+class Functional(StrEnum):
+    """Whether the device was seen working; never concluded from its presence."""
+
+    NOT_TESTED = "not_tested"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceRow:
+    """One device."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    device: Device
+    state: DeviceState
+    by_parts: tuple[Name, ...] = ()
+    """SKUs of the parts that do this to it; empty: kept."""
+    notes: tuple[Text, ...] = ()
+    """What the catalogue records of it, part by part."""
+    functional: Functional = Functional.NOT_TESTED
+    fitted_source: Text
+    """On whose word it was fitted."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceBlock:
+    """Block 2 of the report."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    fitted_known: Flag
+    """Whether the catalogue records at all which devices the family had."""
+    rows: tuple[DeviceRow, ...]
+
+    def in_state(self, *states: DeviceState) -> tuple[DeviceRow, ...]:
+        """Return the devices in one of these states."""
+        return tuple(row for row in self.rows if row.state in states)
+
+
+_INTAKE = frozenset({Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD})
+_EXHAUST = frozenset({Slot.EXHAUST_MANIFOLD, Slot.EXHAUST_SYSTEM})
+_HEADS = frozenset({Slot.CYLINDER_HEADS})
+_FUEL = frozenset({Slot.INJECTORS, Slot.CALIBRATION})
+_EVERY_SLOT = frozenset(Slot)
+_TOUCHED_BY: dict[Device, frozenset[Slot]] = {
+    Device.PCV: _INTAKE | _HEADS,
+    Device.EGR: _INTAKE | _HEADS | _EXHAUST,
+    Device.EVAP: _INTAKE,
+    Device.AIR: _HEADS | _EXHAUST,
+    Device.OC: _EXHAUST,
+    Device.TWC: _EXHAUST,
+    Device.WU_TWC: _EXHAUST,
+    Device.O2S: _EXHAUST,
+    Device.HO2S: _EXHAUST,
+    Device.TAC: _INTAKE | _EXHAUST,
+    Device.EFE: _INTAKE | _HEADS | _EXHAUST,
+    Device.SPARK: _HEADS | {Slot.CAMSHAFT, Slot.CALIBRATION},
+    Device.MFI: _INTAKE | _FUEL,
+    Device.SFI: _INTAKE | _FUEL,
+    Device.TBI: _INTAKE | _FUEL,
+    Device.IAC: _INTAKE,
+    Device.TP: _INTAKE,
+    Device.MAP: _INTAKE,
+    Device.MAF: _INTAKE,
+    Device.IAT: _INTAKE,
+    Device.ECT: _INTAKE | _HEADS,
+    Device.VACUUM_LINES: _INTAKE,
+    Device.VECI: frozenset(),
+    Device.MARINE_LABEL: frozenset(),
+    Device.MARINE_FLAME: _INTAKE,
+}
+"""Which slots a device hangs on; one not named here, on all. A part elsewhere leaves it
+alone unless its own record says otherwise. Device list with the parts that touch each:
+HSC 43008.6(c) for the devices, common practice for the parts."""
+
+_STATES = {
+    DeviceEffect.KEEPS: DeviceState.KEPT,
+    DeviceEffect.CHANGES: DeviceState.CHANGED,
+    DeviceEffect.NO_CONNECTION: DeviceState.CONNECTION_LOST,
+    DeviceEffect.REMOVES: DeviceState.REMOVED,
+}
+_BEST_FIRST = tuple(DeviceState)
+
+
+def device_block(parts: Iterable[Part], family: EngineFamily, model_year: int) -> DeviceBlock:
+    """Return what the parts do to each device fitted in this model year, by device."""
+    kit = sorted(parts, key=lambda part: part.sku)
+    sources = {
+        fitting.device: fitting.source
+        for fitting in reversed(family.devices_fitted)
+        if fitting.first_model_year <= model_year <= fitting.last_model_year
+    }
+    return DeviceBlock(
+        fitted_known=bool(family.devices_fitted),
+        rows=tuple(
+            _device_row(device, kit, sources[device]) for device in Device if device in sources
+        ),
+    )
+
+
+def _device_row(device: Device, parts: Iterable[Part], source: str) -> DeviceRow:
+    states = [(state, part.sku) for part in parts for state in _part_states(part, device)]
+    state = max((one for one, _ in states), key=_BEST_FIRST.index, default=DeviceState.KEPT)
+    doing = {sku for one, sku in states if one is state and state is not DeviceState.KEPT}
+    return DeviceRow(
+        device=device,
+        state=state,
+        by_parts=tuple(sorted(doing)),
+        notes=tuple(
+            f"{part.sku}: {change.note}"
+            for part in parts
+            for change in part.device_changes
+            if change.device is device and change.note
+        ),
+        fitted_source=source,
+    )
+
+
+def _part_states(part: Part, device: Device) -> tuple[DeviceState, ...]:
+    named = tuple(
+        _STATES[change.effect] for change in part.device_changes if change.device is device
+    )
+    if named:
+        return named
+    touches = part.slot in _TOUCHED_BY.get(device, _EVERY_SLOT)
+    return (DeviceState.UNKNOWN,) if touches and not is_original(part) else ()

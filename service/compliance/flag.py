@@ -1,0 +1,107 @@
+"""The trade's flag for street use, drawn from devices, papers and the note alone.
+
+It records what is documented. It never looks at appearance, and it always travels with
+its sentence and with who decides.
+"""
+
+from service.catalog.flags import StreetLegalFlag, StreetUse
+from service.catalog.parts import Part
+from service.catalog.slots import UseClass
+from service.compliance.application import Application
+from service.compliance.devices import DeviceBlock, DeviceState
+from service.compliance.note import NOBODY_NAMED, JurisdictionNote
+from service.compliance.outcomes import Outcome, closing
+from service.compliance.paperwork import PaperworkBlock
+
+_WITHOUT_PAPER = (
+    Outcome.CONFLICT_DESCRIBED,
+    Outcome.NO_PAPER,
+    Outcome.PAPER_DOES_NOT_MATCH,
+)
+_IN_FULL = (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
+
+
+def street_use(
+    application: Application,
+    devices: DeviceBlock,
+    paperwork: PaperworkBlock,
+    note: JurisdictionNote,
+) -> StreetUse:
+    """Return the flag of a kit, or of a part judged as a kit of one."""
+    flag, because = _flag(application, devices, paperwork, note)
+    return StreetUse(
+        street_legal_flag=flag,
+        decided_by=note.decided_by,
+        sentence=f"{because} {closing(note.decided_by)}",
+    )
+
+
+def street_use_without_application(part: Part, on_file: frozenset[str]) -> StreetUse:
+    """Return the flag of a part of which vehicle, use and place are not known.
+
+    `on_file` are the numbers of the documents that name it.
+    """
+    if on_file:
+        flag = StreetLegalFlag.UNDETERMINED
+        because = (
+            f"Paper on file speaks of {part.sku}; whether it names the vehicle, use and place is "
+            "not known."
+        )
+    else:
+        flag = StreetLegalFlag.NOT_DOCUMENTED
+        because = f"No paper on file speaks of {part.sku}."
+    return StreetUse(
+        street_legal_flag=flag,
+        decided_by=NOBODY_NAMED,
+        sentence=f"{because} {closing(NOBODY_NAMED)}",
+    )
+
+
+def _flag(
+    application: Application,
+    devices: DeviceBlock,
+    paperwork: PaperworkBlock,
+    note: JurisdictionNote,
+) -> tuple[StreetLegalFlag, str]:
+    if application.use is not UseClass.ROAD:
+        return (
+            StreetLegalFlag.NOT_FOR_STREET_USE,
+            f"The use asked about is {application.use.value}, not the road.",
+        )
+    lost = devices.in_state(DeviceState.REMOVED, DeviceState.CONNECTION_LOST)
+    if lost:
+        names = ", ".join(row.device.value for row in lost)
+        return (
+            StreetLegalFlag.NOT_FOR_STREET_USE,
+            f"As recorded, the engine loses devices that the factory fitted: {names}.",
+        )
+    if paperwork.outcome in _WITHOUT_PAPER:
+        return StreetLegalFlag.NOT_DOCUMENTED, "Not every part has paper for this application."
+    if _conflict(note):
+        return StreetLegalFlag.NOT_DOCUMENTED, "What is described stands on a prohibited list."
+    if paperwork.outcome not in _IN_FULL or _open_questions(devices, note):
+        return (
+            StreetLegalFlag.UNDETERMINED,
+            "Something is unproven, unknown or for a named official; the note lists it.",
+        )
+    return (
+        StreetLegalFlag.DOCUMENTED,
+        (
+            "Paper on file names this application in every field, and no part is recorded as "
+            "touching a device otherwise. No device was tested."
+        ),
+    )
+
+
+def _conflict(note: JurisdictionNote) -> bool:
+    return any(ground.outcome is Outcome.CONFLICT_DESCRIBED for ground in note.grounds)
+
+
+def _open_questions(devices: DeviceBlock, note: JurisdictionNote) -> bool:
+    """Return whether anything but the missing test of kept devices is open."""
+    unsettled = (Outcome.AUTHORITY_MUST_DECIDE, Outcome.NOT_COVERED, Outcome.NO_RULE_IN_PROFILE)
+    return not devices.fitted_known or any(
+        ground.outcome in unsettled
+        or (ground.outcome is Outcome.DEVICE_QUESTION and bool(ground.parts))
+        for ground in note.grounds
+    )

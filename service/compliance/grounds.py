@@ -1,0 +1,309 @@
+"""The decision table: which of its rows apply to a kit, and what each comes to.
+
+Each ground names its row of the table. Where an input is not known, the row that would be
+worse for the kit applies. Appearance is not among the inputs.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from service.catalog.devices import Device
+from service.catalog.parts import Part
+from service.catalog.slots import Slot, UseClass
+from service.compliance.application import Application, changed_parts
+from service.compliance.devices import DeviceBlock, DeviceRow, DeviceState
+from service.compliance.documents import DocumentType
+from service.compliance.jurisdictions import Mark, PaperRule, Profile, Topic
+from service.compliance.matching import Match
+from service.compliance.outcomes import Outcome
+from service.compliance.paperwork import Combination, PaperworkBlock, PartPaperwork
+from service.quantities import EDGE_CONFIG, Name, PositiveCount, Text
+
+ELECTRICAL_OR_INTAKE = frozenset(
+    {
+        Slot.AIR_INLET,
+        Slot.THROTTLE_BODY,
+        Slot.INTAKE_MANIFOLD,
+        Slot.INJECTORS,
+    }
+)
+"""Slots whose change opens flame control or ignition protection in a vessel again
+(46 CFR 25.35-1; 33 CFR 183.410)."""
+
+ENGINE_CONTROLS = frozenset({Device.PCM, Device.OBD, Device.SPARK})
+"""What a calibration changes by its nature; the order that names it speaks of them."""
+
+SAFETY_ROW = 27
+"""Row of the table that holds back the work sheet of a vessel."""
+
+_EXECUTIVE_ORDER_ROWS = {
+    Outcome.NO_PAPER: 4,
+    Outcome.PAPER_MATCHES: 5,
+    Outcome.PAPER_PARTIAL: 6,
+    Outcome.PAPER_DOES_NOT_MATCH: 7,
+}
+_DIFFERENCE_ROWS = {"internal_change": 10, "parts_together": 9}
+_COMMON_ROWS = {
+    Outcome.IDENTITY_CLAIMED: 12,
+    Outcome.IDENTITY_SHOWN: 12,
+    Outcome.CONFLICT_DESCRIBED: 13,
+    Outcome.NO_RULE_IN_PROFILE: 34,
+    Outcome.NOT_COVERED: 21,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """One row of the decision table that applies."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    row: PositiveCount
+    outcome: Outcome
+    because: Text
+    parts: tuple[Name, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """Everything that the decision table looks at."""
+
+    parts: tuple[Part, ...]
+    application: Application
+    profile: Profile | None
+    devices: DeviceBlock
+    paperwork: PaperworkBlock
+    today: date
+
+    @property
+    def changed(self) -> tuple[Part, ...]:
+        """Parts that are not the factory's own, or are so no longer."""
+        return changed_parts(self.parts)
+
+    @property
+    def rule(self) -> PaperRule | None:
+        """What papers the profile asks for."""
+        return self.profile.paper_rule(self.application.use) if self.profile else None
+
+
+def grounds(evidence: Evidence) -> tuple[Ground, ...]:
+    """Return every row of the table that applies, by its number."""
+    return tuple(
+        sorted(
+            (
+                *_coverage_grounds(evidence),
+                *_use_grounds(evidence),
+                *_device_grounds(evidence),
+                *_paper_grounds(evidence),
+                *_safety_grounds(evidence),
+            ),
+            key=lambda ground: (ground.row, ground.because, ground.parts),
+        )
+    )
+
+
+def _coverage_grounds(evidence: Evidence) -> Iterator[Ground]:
+    application, profile = evidence.application, evidence.profile
+    if profile is None or evidence.rule is None:
+        yield Ground(
+            row=21,
+            outcome=Outcome.NOT_COVERED,
+            because=f"No rule about parts is held for {application.place} and the use "
+            f"{application.use.value}.",
+        )
+    elif not profile.is_confirmed(Topic.PAPERS, application.use, evidence.today):
+        yield Ground(
+            row=32,
+            outcome=Outcome.NOT_COVERED,
+            because="Profile not confirmed: its rows on papers are from memory, out of force or "
+            "checked too long ago.",
+        )
+
+
+def _use_grounds(evidence: Evidence) -> Iterator[Ground]:
+    application = evidence.application
+    if application.for_competition:
+        nonroad = application.use is UseClass.NONROAD
+        yield Ground(
+            row=25 if nonroad else 24,
+            outcome=Outcome.AUTHORITY_MUST_DECIDE,
+            because="Competition use is claimed; whether that counts is disputed, or asks for "
+            "evidence that is not on file.",
+        )
+    if application.engine_swapped is not False:
+        yield Ground(
+            row=18,
+            outcome=Outcome.AUTHORITY_MUST_DECIDE,
+            because="The engine is from another vehicle, year or class, or may be.",
+        )
+    if application.specially_constructed is not False:
+        yield Ground(
+            row=19,
+            outcome=Outcome.AUTHORITY_MUST_DECIDE,
+            because="The vehicle was built from parts or a kit, or may have been.",
+        )
+
+
+def _device_grounds(evidence: Evidence) -> Iterator[Ground]:
+    devices = evidence.devices
+    if not devices.fitted_known:
+        yield Ground(
+            row=2,
+            outcome=Outcome.DEVICE_QUESTION,
+            because="The catalogue does not record which devices the factory fitted.",
+        )
+    for row in devices.in_state(DeviceState.REMOVED, DeviceState.CONNECTION_LOST):
+        yield _lost_device(evidence, row)
+    for row in devices.in_state(DeviceState.CHANGED, DeviceState.UNKNOWN):
+        if not _is_spoken_for(evidence, row):
+            yield Ground(
+                row=16 if _by_calibration(evidence, row) else 2,
+                outcome=Outcome.DEVICE_QUESTION,
+                because=f"{row.device.value}: {_STATE_WORDS[row.state]}.",
+                parts=row.by_parts,
+            )
+    if devices.rows:
+        yield Ground(
+            row=2,
+            outcome=Outcome.DEVICE_QUESTION,
+            because="No device was seen working; being present and connected does not show it.",
+        )
+    yield from _software_grounds(evidence)
+
+
+_STATE_WORDS = {
+    DeviceState.CHANGED: "a part changes it",
+    DeviceState.UNKNOWN: "what a part does to it is not recorded",
+    DeviceState.REMOVED: "a part removes it",
+    DeviceState.CONNECTION_LOST: "a part has no connection for it",
+}
+
+
+def _lost_device(evidence: Evidence, row: DeviceRow) -> Ground:
+    """Return a conflict wherever more than memory says that losing a device is one."""
+    profile = evidence.profile
+    rows = profile.rows_about(Topic.DEVICES, evidence.application.use) if profile else ()
+    listed = any(one.mark is not Mark.MEMORY for one in rows)
+    return Ground(
+        row=1,
+        outcome=Outcome.CONFLICT_DESCRIBED if listed else Outcome.DEVICE_QUESTION,
+        because=f"{row.device.value}: {_STATE_WORDS[row.state]}.",
+        parts=row.by_parts,
+    )
+
+
+def _by_calibration(evidence: Evidence, row: DeviceRow) -> bool:
+    calibrations = {part.sku for part in evidence.parts if part.slot is Slot.CALIBRATION}
+    return row.device in ENGINE_CONTROLS and set(row.by_parts) <= calibrations
+
+
+def _is_spoken_for(evidence: Evidence, row: DeviceRow) -> bool:
+    """Whether the paper of the calibration that changes engine controls matches in full."""
+    papers = {one.sku: one.outcome for one in evidence.paperwork.parts}
+    return (
+        row.state is DeviceState.CHANGED
+        and _by_calibration(evidence, row)
+        and all(papers.get(sku) is Outcome.PAPER_MATCHES for sku in row.by_parts)
+    )
+
+
+def _software_grounds(evidence: Evidence) -> Iterator[Ground]:
+    changed = tuple(part.sku for part in evidence.changed if part.slot is Slot.CALIBRATION)
+    if changed and evidence.profile and evidence.profile.software_must_stay:
+        yield Ground(
+            row=31,
+            outcome=Outcome.CONFLICT_DESCRIBED,
+            because="The software is changed; the original system has to be retained with it.",
+            parts=changed,
+        )
+
+
+def _paper_grounds(evidence: Evidence) -> Iterator[Ground]:
+    rule = evidence.rule
+    for one in evidence.paperwork.parts:
+        yield Ground(
+            row=_paper_row(one, rule),
+            outcome=one.outcome,
+            because=" ".join((PAPER_WORDS[one.outcome], *one.reasons)),
+            parts=(one.sku,),
+        )
+        open_paper = one.outcome not in (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
+        if rule is not None and rule.official_without_paper and open_paper:
+            yield Ground(
+                row=rule.decision_row or 4,
+                outcome=Outcome.AUTHORITY_MUST_DECIDE,
+                because="Without paper that names vehicle and combination an official expert "
+                "decides on the single vehicle.",
+                parts=(one.sku,),
+            )
+    if evidence.paperwork.outcome is Outcome.NOT_COVERED and not evidence.paperwork.parts:
+        yield Ground(row=21, outcome=Outcome.NOT_COVERED, because="The kit holds no part.")
+    if evidence.paperwork.combination is Combination.NOT_DOCUMENTED and _papers_count(evidence):
+        yield Ground(
+            row=8,
+            outcome=Outcome.PAPER_PARTIAL,
+            because="Combination not documented: no paper names the changed parts together. "
+            "Ask the authority in writing.",
+            parts=tuple(sorted(part.sku for part in evidence.changed)),
+        )
+
+
+def _papers_count(evidence: Evidence) -> bool:
+    elsewhere = (Outcome.NOT_COVERED, Outcome.NO_RULE_IN_PROFILE)
+    return any(one.outcome not in elsewhere for one in evidence.paperwork.parts)
+
+
+PAPER_WORDS = {
+    Outcome.CONFLICT_DESCRIBED: "The record contradicts itself.",
+    Outcome.NO_PAPER: "The part is not shown to be identical to the original and has no paper.",
+    Outcome.PAPER_DOES_NOT_MATCH: "Its paper is for something else.",
+    Outcome.PAPER_PARTIAL: "Its paper is not proven in every field.",
+    Outcome.IDENTITY_CLAIMED: "It is said to be identical to the original; no evidence on file "
+    "shows it in full.",
+    Outcome.NOT_COVERED: "No rule about papers is held for this use.",
+    Outcome.NO_RULE_IN_PROFILE: "The vehicle or engine is older than any rule in this profile.",
+    Outcome.IDENTITY_SHOWN: "Evidence on file shows it identical to the original.",
+    Outcome.PAPER_MATCHES: "Its paper names this application in every field.",
+}
+
+
+def _paper_row(one: PartPaperwork, rule: PaperRule | None) -> int:
+    if one.outcome in _COMMON_ROWS:
+        return _COMMON_ROWS[one.outcome]
+    if rule is not None and rule.decision_row is not None:
+        return rule.decision_row
+    differing = {
+        check.field
+        for document in one.documents
+        for check in document.checks
+        if check.match is Match.DIFFERS
+    }
+    if one.outcome is Outcome.PAPER_DOES_NOT_MATCH:
+        for field, row in _DIFFERENCE_ROWS.items():
+            if field in differing:
+                return row
+    return _EXECUTIVE_ORDER_ROWS[one.outcome]
+
+
+def _safety_grounds(evidence: Evidence) -> Iterator[Ground]:
+    if evidence.application.use is not UseClass.MARINE:
+        return
+    for part in evidence.changed:
+        if part.slot in ELECTRICAL_OR_INTAKE and not _has_safety_evidence(evidence, part):
+            yield Ground(
+                row=SAFETY_ROW,
+                outcome=Outcome.DEVICE_QUESTION,
+                because="Safety: no evidence of backfire flame control and ignition protection "
+                "with this part is on file.",
+                parts=(part.sku,),
+            )
+
+
+def _has_safety_evidence(evidence: Evidence, part: Part) -> bool:
+    return any(
+        match.type is DocumentType.SAFETY_EVIDENCE and match.outcome is Outcome.PAPER_MATCHES
+        for one in evidence.paperwork.parts
+        if one.sku == part.sku
+        for match in one.documents
+    )

@@ -1,0 +1,134 @@
+"""What a jurisdiction profile holds: rows of law, each with its citation, mark and date."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+from typing import Annotated
+
+from annotated_types import MinLen
+
+from service.catalog.slots import UseClass
+from service.compliance.documents import DocumentType
+from service.quantities import EDGE_CONFIG, Flag, IsoDate, Key, Name, PositiveCount, Text, Year
+
+FRESH_FOR_DAYS = 180
+"""A row checked longer ago than this is not confirmed (the project's own rule)."""
+
+
+class Mark(StrEnum):
+    """How well a row is known."""
+
+    READ = "A"
+    READ_IN_PART = "A~"
+    SECONDARY = "S"
+    MEMORY = "M"
+
+
+class Topic(StrEnum):
+    """What a row speaks of."""
+
+    PAPERS = "papers"
+    DEVICES = "devices"
+    SOFTWARE = "software"
+    INSPECTION = "inspection"
+    COMPETITION = "competition"
+    CHANGED_ENGINE = "changed_engine"
+    SAFETY = "safety"
+    PENALTY = "penalty"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProfileRow:
+    """One point of law, in our own words."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    topic: Topic
+    uses: tuple[UseClass, ...] = ()
+    """Empty: all."""
+    citation: Annotated[Text, MinLen(1)]
+    text: Annotated[Text, MinLen(1)]
+    mark: Mark
+    valid_from: IsoDate | None = None
+    valid_to: IsoDate | None = None
+    checked_on: IsoDate
+    decided_by: Name
+
+    def speaks_of(self, use: UseClass) -> bool:
+        """Return whether the row is about this use."""
+        return not self.uses or use in self.uses
+
+    def is_confirmed(self, today: date) -> bool:
+        """Return whether the row may decide anything today."""
+        return (
+            self.mark is not Mark.MEMORY
+            and (self.valid_from is None or self.valid_from <= today)
+            and (self.valid_to is None or today <= self.valid_to)
+            and 0 <= (today - self.checked_on).days <= FRESH_FOR_DAYS
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperRule:
+    """Which papers a profile asks for, for one use."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    groups: Annotated[tuple[tuple[DocumentType, ...], ...], MinLen(1)]
+    """Of every group one paper is needed."""
+    unconfirmed: tuple[DocumentType, ...] = ()
+    """Types that are said to serve and are not confirmed: at best they serve in part."""
+    first_model_year: Year | None = None
+    """No emission rule of the profile is older."""
+    decision_row: PositiveCount | None = None
+    """Row of the decision table; None: the rows for executive orders."""
+    official_without_paper: Flag = False
+    """Whether a named official decides where paper is missing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Profile:
+    """One jurisdiction, as far as its rules are known here."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    key: Key
+    title: Name
+    authority: Name
+    """Who decides."""
+    honours: tuple[Key, ...] = ()
+    """Other profiles whose papers count here."""
+    papers: dict[UseClass, PaperRule] = field(default_factory=dict)
+    """By use; a use that is not named is not covered."""
+    software_must_stay: Flag = False
+    """Whether changed software is by itself a prohibited act."""
+    no_periodic_test_until_model_year: Year | None = None
+    no_periodic_test_for_model_years: PositiveCount | None = None
+    """Vehicles up to this age have no periodic test. [model years]"""
+    rows: Annotated[tuple[ProfileRow, ...], MinLen(1)]
+
+    def rows_for(self, use: UseClass) -> tuple[ProfileRow, ...]:
+        """Return the rows that speak of a use."""
+        return tuple(row for row in self.rows if row.speaks_of(self._ruled_as(use)))
+
+    def rows_about(self, topic: Topic, use: UseClass) -> tuple[ProfileRow, ...]:
+        """Return the rows on a topic for a use."""
+        return tuple(row for row in self.rows_for(use) if row.topic is topic)
+
+    def is_confirmed(self, topic: Topic, use: UseClass, today: date) -> bool:
+        """Return whether a row on the topic may decide today."""
+        return any(row.is_confirmed(today) for row in self.rows_about(topic, use))
+
+    def paper_rule(self, use: UseClass) -> PaperRule | None:
+        """Return the paper rule for a use; None: the use is not covered."""
+        return self.papers.get(self._ruled_as(use))
+
+    def _ruled_as(self, use: UseClass) -> UseClass:
+        """Return the use whose rows apply: a claim of competition leaves those of the road."""
+        if use is UseClass.COMPETITION and use not in self.papers:
+            return UseClass.ROAD
+        return use
+
+
+Profiles = Mapping[str, Profile]

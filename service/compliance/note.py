@@ -1,0 +1,149 @@
+"""Block 4: outcome, what is documented, what is missing, who decides, on which citations.
+
+The worst ground heads the note; a matter for an authority, or one that no profile covers,
+is shown beside it. Nothing here concludes that anything may be done.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from service.catalog.slots import UseClass
+from service.compliance.application import Application
+from service.compliance.grounds import PAPER_WORDS, SAFETY_ROW, Evidence, Ground, grounds
+from service.compliance.jurisdictions import Profile, ProfileRow
+from service.compliance.outcomes import Outcome, Statement, closing, shown, statement
+from service.compliance.paperwork import Combination, PaperworkBlock
+from service.quantities import EDGE_CONFIG, Flag, Key, Name, Text
+
+NOBODY_NAMED = "The authority of the place"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CitedRow:
+    """A row of the profile that the note rests on."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    row: ProfileRow
+    confirmed: Flag
+    """False: from memory, out of date, or checked too long ago; decides nothing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JurisdictionNote:
+    """Block 4 of the report."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    place: Key
+    title: Name
+    outcome: Outcome
+    """The worst; the first of `statements`."""
+    statements: tuple[Statement, ...]
+    grounds: tuple[Ground, ...]
+    documented: tuple[Text, ...]
+    missing: tuple[Text, ...]
+    decided_by: Name
+    cautions: tuple[Text, ...]
+    citations: tuple[CitedRow, ...]
+    blocks_work_sheet: Flag
+    """Whether safety evidence is missing without which no work sheet is printed."""
+
+
+def jurisdiction_note(evidence: Evidence) -> JurisdictionNote:
+    """Return the note for one kit in one place."""
+    profile = evidence.profile
+    authority = profile.authority if profile else NOBODY_NAMED
+    found = grounds(evidence)
+    outcomes = shown(ground.outcome for ground in found)
+    return JurisdictionNote(
+        place=evidence.application.place,
+        title=profile.title if profile else evidence.application.place,
+        outcome=outcomes[0],
+        statements=tuple(statement(outcome, authority) for outcome in outcomes),
+        grounds=found,
+        documented=_documented(evidence.paperwork),
+        missing=_missing(evidence),
+        decided_by=authority,
+        cautions=_cautions(evidence, authority),
+        citations=_citations(evidence),
+        blocks_work_sheet=any(ground.row == SAFETY_ROW for ground in found),
+    )
+
+
+def _documented(paperwork: PaperworkBlock) -> tuple[str, ...]:
+    return tuple(
+        f"{one.sku}: {match.number}, {match.type.value.replace('_', ' ')} of {match.issuer}, "
+        f"{match.issued_on.isoformat()}."
+        for one in paperwork.parts
+        for match in one.documents
+        if match.outcome is Outcome.PAPER_MATCHES
+    )
+
+
+def _missing(evidence: Evidence) -> tuple[str, ...]:
+    full = (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
+    open_parts = [
+        f"{one.sku}: {' '.join(one.reasons) or PAPER_WORDS[one.outcome]}"
+        for one in evidence.paperwork.parts
+        if one.outcome not in full
+    ]
+    if evidence.paperwork.combination is Combination.NOT_DOCUMENTED:
+        open_parts.append("A paper that names the changed parts together.")
+    if evidence.devices.rows:
+        open_parts.append("A test of each device on the vehicle.")
+    return tuple(open_parts)
+
+
+def _cautions(evidence: Evidence, authority: str) -> tuple[str, ...]:
+    application, profile = evidence.application, evidence.profile
+    cautions = [closing(authority)]
+    if any(one.outcome is Outcome.NO_PAPER for one in evidence.paperwork.parts):
+        cautions.append(
+            "No exemption is on file for this application. Parts of this kind are commonly barred "
+            "from sale or use on vehicles with emission controls, whoever sells or installs them."
+        )
+    if any(one.documents for one in evidence.paperwork.parts):
+        cautions.append(
+            "A paper covers only the parts, vehicles and conditions that it names; a change to "
+            "any of them ends it."
+        )
+    if application.for_competition:
+        cautions.append("A statement that use is for competition only does not change this report.")
+    if profile is not None:
+        cautions += _inspection_cautions(application, profile, evidence.today)
+    if evidence.changed:
+        cautions.append("Changed parts may affect the emission warranty.")
+        cautions.append(
+            "The engine is taken to be the vehicle's own unless the application says otherwise; "
+            "fuel, weight class and certification label are not compared here."
+        )
+    return tuple(cautions)
+
+
+def _inspection_cautions(application: Application, profile: Profile, today: date) -> Iterator[str]:
+    """Rows 14 and 15: no periodic test is not the same as no rule."""
+    if application.use is not UseClass.ROAD:
+        return
+    until = profile.no_periodic_test_until_model_year
+    newest = profile.no_periodic_test_for_model_years
+    if until is not None and application.model_year <= until:
+        yield (
+            f"Model year {until} and older has no periodic emission test here; the rules about "
+            "parts and tampering hold all the same."
+        )
+    if newest is not None and 0 <= today.year - application.model_year <= newest:
+        yield (
+            f"Vehicles of up to {newest} model years have no periodic test here; they may be "
+            "tested where tampering is indicated."
+        )
+
+
+def _citations(evidence: Evidence) -> tuple[CitedRow, ...]:
+    if evidence.profile is None:
+        return ()
+    return tuple(
+        CitedRow(row=row, confirmed=row.is_confirmed(evidence.today))
+        for row in evidence.profile.rows_for(evidence.application.use)
+    )

@@ -1,0 +1,200 @@
+"""Block 3: which paper names which part for exactly this application.
+
+A part has the outcome of its best paper; the kit has that of its worst part, and a paper
+for each part is not yet a paper for the combination.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+
+from service.catalog.parts import Part
+from service.compliance.application import Application, changed_parts
+from service.compliance.documents import Document, DocumentType
+from service.compliance.jurisdictions import PaperRule, Profile, Topic
+from service.compliance.matching import (
+    NOT_FOR_A_KIT,
+    Case,
+    DocumentMatch,
+    Match,
+    document_match,
+    lines_naming,
+)
+from service.compliance.outcomes import Outcome, best, worst
+from service.quantities import EDGE_CONFIG, Name, Text
+
+
+class Combination(StrEnum):
+    """Whether a paper names the changed parts together."""
+
+    NOT_NEEDED = "not_needed"
+    DOCUMENTED = "documented"
+    NOT_DOCUMENTED = "not_documented"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartPaperwork:
+    """What is on file for one part."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    sku: Name
+    outcome: Outcome
+    reasons: tuple[Text, ...]
+    documents: tuple[DocumentMatch, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PaperworkBlock:
+    """Block 3 of the report."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    outcome: Outcome
+    """Of the kit as a whole: the worst of its parts and of their combination."""
+    combination: Combination
+    parts: tuple[PartPaperwork, ...]
+
+
+def paperwork_block(
+    parts: Iterable[Part],
+    documents: Iterable[Document],
+    application: Application,
+    profile: Profile | None,
+    today: date,
+) -> PaperworkBlock:
+    """Return what is on file for each part, by SKU, and for the kit."""
+    kit = sorted(parts, key=lambda part: part.sku)
+    changed = changed_parts(kit)
+    case = Case(
+        application=application,
+        profile=profile,
+        unknowns=unknowns(application, profile, today),
+        all_references=frozenset(part.maker_reference for part in kit),
+        changed_references=frozenset(part.maker_reference for part in changed),
+    )
+    papers = sorted(documents, key=lambda document: document.number)
+    found = tuple(_part_paperwork(part, papers, case) for part in kit)
+    combination = _combination(changed, found)
+    outcomes = [one.outcome for one in found]
+    if combination is Combination.NOT_DOCUMENTED and case.without_papers is None:
+        outcomes.append(Outcome.PAPER_PARTIAL)
+    return PaperworkBlock(
+        outcome=worst(outcomes) if outcomes else Outcome.NOT_COVERED,
+        combination=combination,
+        parts=found,
+    )
+
+
+def unknowns(application: Application, profile: Profile | None, today: date) -> tuple[str, ...]:
+    """Return what keeps any paper from matching in full."""
+    unconfirmed = profile is not None and not profile.is_confirmed(
+        Topic.PAPERS, application.use, today
+    )
+    return application.unknowns + (
+        ("whether the profile's rows on papers still hold",) if unconfirmed else ()
+    )
+
+
+def _part_paperwork(part: Part, documents: list[Document], case: Case) -> PartPaperwork:
+    matches = tuple(
+        document_match(document, part, case)
+        for document in documents
+        if document.number in part.documents or lines_naming(document, part)
+    )
+    on_file = {document.number for document in documents}
+    reasons = [
+        f"The catalogue names the paper {number}; it is not on file."
+        for number in sorted(part.documents)
+        if number not in on_file
+    ]
+    outcome, because = _part_outcome(part, matches, case)
+    return PartPaperwork(
+        sku=part.sku,
+        outcome=outcome,
+        reasons=(*because, *reasons),
+        documents=matches,
+    )
+
+
+def _part_outcome(
+    part: Part, matches: tuple[DocumentMatch, ...], case: Case
+) -> tuple[Outcome, tuple[str, ...]]:
+    if part.factory_part and part.exterior.internal_change is not None:
+        return Outcome.CONFLICT_DESCRIBED, (
+            "It is recorded as the factory's own part and as changed inside; both cannot be.",
+        )
+    if case.rule is None or case.without_papers is not None:
+        return case.without_papers or Outcome.NOT_COVERED, ()
+    outcome = best((_order_outcome(matches, case.rule), _identity_outcome(part, matches)))
+    reasons = _open_points(matches)
+    if outcome in (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN):
+        if not case.unknowns:
+            return outcome, ()
+        matched = outcome is Outcome.PAPER_MATCHES
+        outcome = Outcome.PAPER_PARTIAL if matched else Outcome.IDENTITY_CLAIMED
+        reasons = ()
+    reasons += tuple(f"It is not known {unknown}." for unknown in case.unknowns)
+    if outcome is Outcome.NO_PAPER:
+        reasons = ("No paper on file names this part.", *reasons)
+    return outcome, reasons
+
+
+def _order_outcome(matches: tuple[DocumentMatch, ...], rule: PaperRule) -> Outcome:
+    """Outcome of the papers that the profile asks for: of each group the best."""
+    return worst(_group_outcome(matches, group, rule.unconfirmed) for group in rule.groups)
+
+
+def _group_outcome(
+    matches: tuple[DocumentMatch, ...],
+    group: tuple[DocumentType, ...],
+    unconfirmed: tuple[DocumentType, ...],
+) -> Outcome:
+    found = [Outcome.NO_PAPER]
+    for match in matches:
+        if match.type in group:
+            found.append(match.outcome)
+        elif match.type in unconfirmed:
+            found.append(worst((match.outcome, Outcome.PAPER_PARTIAL)))
+        elif match.type not in NOT_FOR_A_KIT:
+            found.append(Outcome.PAPER_DOES_NOT_MATCH)
+    return best(found)
+
+
+def _identity_outcome(part: Part, matches: tuple[DocumentMatch, ...]) -> Outcome:
+    """Outcome of the claim that the part is identical to the original."""
+    shown = {
+        Outcome.PAPER_MATCHES: Outcome.IDENTITY_SHOWN,
+        Outcome.PAPER_PARTIAL: Outcome.IDENTITY_CLAIMED,
+    }
+    found = [Outcome.IDENTITY_CLAIMED if part.factory_part else Outcome.NO_PAPER]
+    found += [
+        shown.get(match.outcome, match.outcome)
+        for match in matches
+        if match.type is DocumentType.IDENTITY_EVIDENCE
+    ]
+    return best(found)
+
+
+def _open_points(matches: tuple[DocumentMatch, ...]) -> tuple[str, ...]:
+    return tuple(
+        f"{match.number}: {check.field.replace('_', ' ')} {check.match.value}; {check.says}"
+        for match in matches
+        for check in match.checks
+        if check.match is not Match.MATCHES
+    )
+
+
+def _combination(changed: tuple[Part, ...], found: tuple[PartPaperwork, ...]) -> Combination:
+    by_sku = {one.sku: one for one in found}
+    asked = [part for part in changed if by_sku[part.sku].outcome is not Outcome.IDENTITY_SHOWN]
+    if len(asked) < 2:  # noqa: PLR2004 - a combination is two.
+        return Combination.NOT_NEEDED
+    together = {part.maker_reference for part in asked}
+    named = any(
+        match.outcome is Outcome.PAPER_MATCHES and together <= set(match.names_together)
+        for part in asked
+        for match in by_sku[part.sku].documents
+    )
+    return Combination.DOCUMENTED if named else Combination.NOT_DOCUMENTED

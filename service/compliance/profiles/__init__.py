@@ -1,0 +1,1 @@
+"""The profiles as data, one file for each jurisdiction, and their reader."""

@@ -1,0 +1,85 @@
+"""The four blocks for a kit, always all four, and the flag drawn from three of them."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from service.catalog.families import EngineFamily
+from service.catalog.flags import StreetUse
+from service.catalog.parts import Part
+from service.compliance.appearance import AppearanceBlock, appearance_block
+from service.compliance.application import Application
+from service.compliance.devices import DeviceBlock, device_block
+from service.compliance.documents import Document
+from service.compliance.flag import street_use, street_use_without_application
+from service.compliance.grounds import Evidence
+from service.compliance.jurisdictions import Profiles
+from service.compliance.note import JurisdictionNote, jurisdiction_note
+from service.compliance.paperwork import PaperworkBlock, paperwork_block
+from service.quantities import EDGE_CONFIG
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComplianceReport:
+    """Four blocks that are never merged into one verdict."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    appearance: AppearanceBlock
+    devices: DeviceBlock
+    paperwork: PaperworkBlock
+    jurisdiction_note: JurisdictionNote
+    street_use: StreetUse
+
+
+def compliance_report(
+    parts: Iterable[Part],
+    family: EngineFamily,
+    documents: Iterable[Document],
+    application: Application,
+    profiles: Profiles,
+    today: date,
+) -> ComplianceReport:
+    """Return what is recorded of this kit for this application, as of `today`."""
+    kit, papers = tuple(parts), tuple(documents)
+    profile = profiles.get(application.place)
+    devices = device_block(kit, family, application.model_year)
+    paperwork = paperwork_block(kit, papers, application, profile, today)
+    note = jurisdiction_note(
+        Evidence(
+            parts=kit,
+            application=application,
+            profile=profile,
+            devices=devices,
+            paperwork=paperwork,
+            today=today,
+        )
+    )
+    return ComplianceReport(
+        appearance=appearance_block(kit),
+        devices=devices,
+        paperwork=paperwork,
+        jurisdiction_note=note,
+        street_use=street_use(application, devices, paperwork, note),
+    )
+
+
+def part_flag(
+    part: Part,
+    family: EngineFamily,
+    documents: Iterable[Document],
+    application: Application | None,
+    profiles: Profiles,
+    today: date,
+) -> StreetUse:
+    """Return the flag of one part alone; without an application it is never `documented`."""
+    papers = tuple(documents)
+    if application is not None:
+        return compliance_report((part,), family, papers, application, profiles, today).street_use
+    naming = frozenset(
+        document.number
+        for document in papers
+        for line in document.scope
+        if part.maker_reference in line.part_references
+    )
+    return street_use_without_application(part, naming)

@@ -1,0 +1,303 @@
+"""The five properties of the specification, over generated kits, papers and applications."""
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from pydantic import TypeAdapter
+
+from service.catalog.appearance import Exterior, Trait, TraitDifference
+from service.catalog.devices import Device, DeviceChange, DeviceEffect
+from service.catalog.flags import StreetLegalFlag
+from service.catalog.parts import Part
+from service.catalog.slots import Slot, UseClass
+from service.compliance.application import Application
+from service.compliance.documents import Document, DocumentStatus, DocumentType
+from service.compliance.outcomes import Outcome, banned_words, closing, no_better_than, statement
+from service.compliance.report import ComplianceReport, part_flag
+from tests.compliance.cases import (
+    FITTED,
+    PROFILES,
+    TODAY,
+    application,
+    paper,
+    report,
+    scope,
+    shop_part,
+    texts,
+)
+from tests.factories import make_family, make_part
+
+SKUS = {
+    Slot.INTAKE_MANIFOLD: "HERON",
+    Slot.CAMSHAFT: "OWL",
+    Slot.THROTTLE_BODY: "TERN",
+    Slot.EXHAUST_MANIFOLD: "PLOVER",
+    Slot.CALIBRATION: "LAMP",
+}
+FLAG_WORST_FIRST = (
+    StreetLegalFlag.NOT_FOR_STREET_USE,
+    StreetLegalFlag.NOT_DOCUMENTED,
+    StreetLegalFlag.UNDETERMINED,
+    StreetLegalFlag.DOCUMENTED,
+)
+REPORT = TypeAdapter(ComplianceReport)
+
+device_changes = st.lists(
+    st.builds(
+        DeviceChange,
+        device=st.sampled_from([*FITTED, Device.PCM]),
+        effect=st.sampled_from(DeviceEffect),
+    ),
+    max_size=5,
+).map(tuple)
+exteriors = st.builds(
+    Exterior,
+    assessed=st.booleans(),
+    differences=st.lists(
+        st.builds(
+            TraitDifference,
+            trait=st.sampled_from(Trait),
+            what=st.just("Larger"),
+            seen_from=st.just("Above"),
+        ),
+        max_size=2,
+    ).map(tuple),
+    internal_change=st.none() | st.just("Opened up."),
+)
+
+
+@st.composite
+def part_in(draw: st.DrawFn, slot: Slot) -> Part:
+    if draw(st.booleans()):
+        return make_part(slot, exterior=draw(exteriors))
+    return shop_part(
+        slot, SKUS[slot], exterior=draw(exteriors), device_changes=draw(device_changes)
+    )
+
+
+@st.composite
+def kits(draw: st.DrawFn, least: int = 1) -> tuple[Part, ...]:
+    slots = draw(st.lists(st.sampled_from(list(SKUS)), min_size=least, max_size=4, unique=True))
+    return tuple(draw(part_in(slot)) for slot in slots)
+
+
+@st.composite
+def papers(draw: st.DrawFn, *, together: bool = True) -> tuple[Document, ...]:
+    references = st.lists(
+        st.sampled_from([f"REF-{sku}" for sku in SKUS.values()]),
+        min_size=1,
+        max_size=3 if together else 1,
+        unique=True,
+    )
+    return tuple(
+        paper(
+            f"DEMO-{number}",
+            draw(st.sampled_from(DocumentType)),
+            (
+                scope(
+                    *draw(references),
+                    use=draw(st.sampled_from([UseClass.ROAD, UseClass.MARINE])),
+                    jurisdictions=(draw(st.sampled_from(sorted(PROFILES))),),
+                    revisions=draw(st.sampled_from([("A",), (), ("B",)])),
+                    covers_internal_change=draw(st.booleans()),
+                ),
+            ),
+            status=draw(st.sampled_from(DocumentStatus)),
+            conditions_met=draw(st.sampled_from([True, False, None])),
+        )
+        for number in range(draw(st.integers(0, 4)))
+    )
+
+
+applications = st.builds(
+    Application,
+    family=st.just("quay-7-6"),
+    model_year=st.sampled_from([1965, 1975, 2000, 2020]),
+    use=st.sampled_from(UseClass),
+    place=st.sampled_from([*sorted(PROFILES), "nowhere"]),
+    competition_declared=st.booleans(),
+    certified_for_road=st.sampled_from([True, False, None]),
+    engine_swapped=st.sampled_from([True, False, None]),
+    specially_constructed=st.sampled_from([True, False, None]),
+)
+
+
+def no_better(after: ComplianceReport, before: ComplianceReport) -> bool:
+    """Whether neither papers nor note nor flag of `after` are better than before."""
+    flags = [FLAG_WORST_FIRST.index(one.street_use.street_legal_flag) for one in (after, before)]
+    return (
+        no_better_than(after.paperwork.outcome, before.paperwork.outcome)
+        and no_better_than(after.jurisdiction_note.outcome, before.jurisdiction_note.outcome)
+        and flags[0] <= flags[1]
+    )
+
+
+@given(kit=kits(), on_file=papers(), app=applications, looks=st.lists(exteriors, min_size=4))
+def test_i_another_appearance_changes_block_1_only(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, looks: list[Exterior]
+) -> None:
+    other = tuple(
+        replace(part, exterior=replace(look, internal_change=part.exterior.internal_change))
+        for part, look in zip(kit, looks, strict=False)
+    )
+
+    before, after = report(*kit, papers=on_file, app=app), report(*other, papers=on_file, app=app)
+
+    assert replace(after, appearance=before.appearance) == before
+
+
+@given(kit=kits(), on_file=papers(), app=applications)
+def test_ii_removing_a_document_never_improves_anything(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
+) -> None:
+    before = report(*kit, papers=on_file, app=app)
+
+    for gone in on_file:
+        left = tuple(document for document in on_file if document is not gone)
+        assert no_better(report(*kit, papers=left, app=app), before)
+
+
+@given(kit=kits(least=2), on_file=papers(together=False), app=applications)
+def test_iii_adding_a_part_never_improves_the_kit(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
+) -> None:
+    """Except the part that completes a kit which one paper names as a whole (row 9)."""
+    before = report(*kit[1:], papers=on_file, app=app)
+
+    assert no_better(report(*kit, papers=on_file, app=app), before)
+
+
+@given(kit=kits(), on_file=papers(), app=applications)
+def test_iv_no_text_holds_a_banned_word(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
+) -> None:
+    found = report(*kit, papers=on_file, app=app)
+
+    for text in texts(REPORT.dump_python(found, mode="json")):
+        assert banned_words(text) == (), text
+
+
+@pytest.mark.parametrize("key", sorted(PROFILES))
+def test_iv_no_profile_holds_a_banned_word(key: str) -> None:
+    for text in texts(TypeAdapter(type(PROFILES[key])).dump_python(PROFILES[key], mode="json")):
+        assert banned_words(text) == (), text
+
+
+@given(
+    kit=kits(),
+    on_file=papers(),
+    app=applications,
+    unknown=st.sampled_from(["certified_for_road", "engine_swapped", "specially_constructed"]),
+)
+def test_v_an_unknown_about_the_vehicle_never_gives_a_match(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, unknown: str
+) -> None:
+    found = report(*kit, papers=on_file, app=replace(app, **{unknown: None}))  # type: ignore[arg-type] # Flags of an application.
+
+    full = {Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN}
+    assert not full & {one.outcome for one in found.paperwork.parts}
+    assert found.jurisdiction_note.outcome not in full
+    assert found.street_use.street_legal_flag is not StreetLegalFlag.DOCUMENTED
+
+
+@given(kit=kits(), on_file=papers(), app=applications, order=st.randoms())
+def test_the_report_does_not_depend_on_the_order_of_parts_or_papers(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, order: Random
+) -> None:
+    shuffled, papers_shuffled = list(kit), list(on_file)
+    order.shuffle(shuffled)
+    order.shuffle(papers_shuffled)
+
+    assert report(*shuffled, papers=papers_shuffled, app=app) == report(
+        *kit, papers=on_file, app=app
+    )
+
+
+@given(kit=kits(), on_file=papers(), app=applications)
+def test_the_first_statement_is_the_worst_and_each_says_who_decides(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
+) -> None:
+    note = report(*kit, papers=on_file, app=app).jurisdiction_note
+
+    assert note.statements[0].outcome is note.outcome
+    assert all(no_better_than(note.outcome, ground.outcome) for ground in note.grounds)
+    for one in note.statements:
+        assert one.sentence.endswith(closing(note.decided_by))
+    for always in (Outcome.AUTHORITY_MUST_DECIDE, Outcome.NOT_COVERED):
+        if any(ground.outcome is always for ground in note.grounds):
+            assert always in {one.outcome for one in note.statements}
+
+
+def test_the_report_goes_through_json_unchanged() -> None:
+    found = report(shop_part(), make_part(Slot.CAMSHAFT), papers=[paper()])
+
+    assert REPORT.validate_json(REPORT.dump_json(found)) == found
+
+
+@pytest.mark.parametrize("outcome", list(Outcome))
+def test_every_outcome_has_a_sentence_without_a_banned_word(outcome: Outcome) -> None:
+    assert banned_words(statement(outcome, "The demo authority").sentence) == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "This is legal.",
+        "Street-legal in all states",
+        "a compliant kit",
+        "Approved for use",
+        "it will pass",
+        "smog-safe",
+        "exempt",
+        "stock-appearing manifold",
+    ],
+)
+def test_the_banned_words_are_found(text: str) -> None:
+    """The list stands in section 11 of the specification."""
+    assert banned_words(text)
+
+
+def test_a_quoted_passage_may_hold_what_we_may_not_say() -> None:
+    title = "Approved parts register"
+
+    assert banned_words(f"The paper is titled {title}.", quoted=[title]) == ()
+
+
+def test_a_part_without_an_application_is_never_documented() -> None:
+    def flag(*on_file: Document) -> StreetLegalFlag:
+        return part_flag(
+            shop_part(), make_family(), on_file, None, PROFILES, TODAY
+        ).street_legal_flag
+
+    assert flag() is StreetLegalFlag.NOT_DOCUMENTED
+    assert flag(paper()) is StreetLegalFlag.UNDETERMINED
+
+
+def test_a_part_with_its_application_has_the_flag_of_a_kit_of_one() -> None:
+    alone = part_flag(shop_part(), make_family(), [paper()], application(), PROFILES, TODAY)
+
+    assert alone.street_legal_flag is StreetLegalFlag.DOCUMENTED
+    assert alone.sentence.endswith(closing(alone.decided_by))
+
+
+def test_every_profile_gives_each_row_a_citation_a_mark_and_a_date() -> None:
+    assert set(PROFILES) == {
+        "us-federal",
+        "us-ca",
+        "us-ny",
+        "us-other-177",
+        "us-marine",
+        "au",
+        "uk",
+        "de",
+        "eu",
+        "ca-on",
+    }
+    for profile in PROFILES.values():
+        for row in profile.rows:
+            assert row.citation
+            assert row.text.endswith(".")
+            assert row.checked_on <= TODAY
