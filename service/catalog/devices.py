@@ -6,6 +6,7 @@ Keys and abbreviations after SAE J1930 / ISO 15031-2 (term strings from memory).
 from dataclasses import dataclass
 from enum import StrEnum
 
+from service.catalog.slots import UseClass
 from service.quantities import EDGE_CONFIG, Text, Year
 
 
@@ -62,6 +63,15 @@ class DeviceFitting:
     last_model_year: Year
     source: Text
     """Label, maker's data or authority that says so."""
+    uses: tuple[UseClass, ...] = ()
+    """Uses for which the engine left the factory with it; empty: all."""
+
+    def was_fitted(self, model_year: int, use: UseClass) -> bool:
+        """Return whether an engine of this year and use had it; a racer was a road vehicle."""
+        built_for = UseClass.ROAD if use is UseClass.COMPETITION else use
+        return self.first_model_year <= model_year <= self.last_model_year and (
+            not self.uses or built_for in self.uses
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

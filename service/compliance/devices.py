@@ -7,7 +7,7 @@ from enum import StrEnum
 from service.catalog.devices import Device, DeviceEffect
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import Slot, UseClass
 from service.compliance.application import is_original
 from service.quantities import EDGE_CONFIG, Flag, Name, Text
 
@@ -105,13 +105,15 @@ _STATES = {
 _BEST_FIRST = tuple(DeviceState)
 
 
-def device_block(parts: Iterable[Part], family: EngineFamily, model_year: int) -> DeviceBlock:
-    """Return what the parts do to each device fitted in this model year, by device."""
+def device_block(
+    parts: Iterable[Part], family: EngineFamily, model_year: int, use: UseClass
+) -> DeviceBlock:
+    """Return what the parts do to each device fitted for this year and use, by device."""
     kit = sorted(parts, key=lambda part: part.sku)
     sources = {
         fitting.device: fitting.source
         for fitting in reversed(family.devices_fitted)
-        if fitting.first_model_year <= model_year <= fitting.last_model_year
+        if fitting.was_fitted(model_year, use)
     }
     return DeviceBlock(
         fitted_known=bool(family.devices_fitted),

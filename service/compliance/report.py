@@ -43,7 +43,7 @@ def compliance_report(
     """Return what is recorded of this kit for this application, as of `today`."""
     kit, papers = tuple(parts), tuple(documents)
     profile = profiles.get(application.place)
-    devices = device_block(kit, family, application.model_year)
+    devices = device_block(kit, family, application.model_year, application.use)
     paperwork = paperwork_block(kit, papers, application, profile, today)
     note = jurisdiction_note(
         Evidence(

@@ -30,6 +30,9 @@ LEDGE_BLOCKS = 0.20
 EXPANSION_NOTES = 0.10
 EXPANSION_WARNS = 0.60
 
+DRESS_THE_LEDGE = "Match the smaller opening to the larger before the parts go on."
+LEAVE_THE_EXPANSION = "None needed; a part of nearer size keeps the speed of the flow."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
@@ -117,68 +120,71 @@ def joints(parts: Mapping[Slot, Part]) -> tuple[Joint, ...]:
 
 def step_severity(joint: Joint) -> RuleSeverity | None:
     """Return how bad the step is; None: too small to speak of."""
-    ledge = ledge_share(joint.upstream, joint.downstream)
-    if ledge > LEDGE_BLOCKS:
-        return RuleSeverity.BLOCKS
-    growth = joint.downstream.area_mm2 / joint.upstream.area_mm2 - 1.0
-    if ledge > LEDGE_WARNS or growth > EXPANSION_WARNS:
-        return RuleSeverity.WARNS
-    if ledge > LEDGE_NOTES or growth > EXPANSION_NOTES:
-        return RuleSeverity.NOTES
-    return None
+    rung = _rung(joint)
+    return rung.severity if rung else None
 
 
 def step_finding(joint: Joint, parts: Mapping[Slot, Part], change: str | None) -> Finding | None:
     """Return what is to be said of one joint; `change` names the swap that would end it."""
-    severity = step_severity(joint)
-    if severity is None:
+    rung = _rung(joint)
+    if rung is None:
         return None
-    skus = tuple(sorted((parts[joint.upstream_slot].sku, parts[joint.downstream_slot].sku)))
-    ledge = ledge_share(joint.upstream, joint.downstream)
-    if ledge > LEDGE_NOTES:
-        measured, limit, reason = _ledge_words(joint, ledge)
-        remedy = change or "Match the smaller opening to the larger before the parts go on."
-    else:
-        measured, limit, reason = _expansion_words(joint)
-        remedy = change or "None needed; a part of nearer size keeps the speed of the flow."
     return Finding(
         code=joint.code,
-        severity=severity,
-        parts=skus,
-        measured=measured,
-        limit=limit,
-        reason=reason,
-        remedy=remedy,
+        severity=rung.severity,
+        parts=tuple(sorted((parts[joint.upstream_slot].sku, parts[joint.downstream_slot].sku))),
+        measured=Reading(value=round(100.0 * rung.share, 2), unit="%"),
+        limit=Reading(value=100.0 * rung.limit, unit="%"),
+        reason=_ledge_words(joint) if rung.is_ledge else _expansion_words(joint),
+        remedy=change or (DRESS_THE_LEDGE if rung.is_ledge else LEAVE_THE_EXPANSION),
         source=f"Limit: {COMMON_PRACTICE}. Loss: Borda and Carnot; Rennels and Hudson 2012.",
     )
 
 
-def _ledge_words(joint: Joint, ledge: float) -> tuple[Reading, Reading, str]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rung:
+    """The step of the ladder that a joint stands on."""
+
+    is_ledge: bool
+    share: float
+    limit: float
+    severity: RuleSeverity
+
+
+def _rung(joint: Joint) -> _Rung | None:
+    """Return the worst rung passed; a ledge comes before an expansion of the same rank."""
+    ledge = ledge_share(joint.upstream, joint.downstream)
+    growth = joint.downstream.area_mm2 / joint.upstream.area_mm2 - 1.0
+    ladder = (
+        (True, ledge, LEDGE_BLOCKS, RuleSeverity.BLOCKS),
+        (True, ledge, LEDGE_WARNS, RuleSeverity.WARNS),
+        (False, growth, EXPANSION_WARNS, RuleSeverity.WARNS),
+        (True, ledge, LEDGE_NOTES, RuleSeverity.NOTES),
+        (False, growth, EXPANSION_NOTES, RuleSeverity.NOTES),
+    )
+    for is_ledge, share, limit, severity in ladder:
+        if share > limit:
+            return _Rung(is_ledge=is_ledge, share=share, limit=limit, severity=severity)
+    return None
+
+
+def _ledge_words(joint: Joint) -> str:
+    ledge = ledge_share(joint.upstream, joint.downstream)
     loss = sudden_contraction_loss(1.0 - ledge)
-    reason = (
+    return (
         f"The opening of the {_words(joint.downstream_slot)} leaves a ledge that covers "
         f"{100.0 * ledge:.1f} % of the {_words(joint.upstream_slot)}'s opening and faces the "
         f"flow; as a sharp contraction it costs {loss:.3f} of the velocity head behind it."
     )
-    return (
-        Reading(value=round(100.0 * ledge, 2), unit="%"),
-        Reading(value=100.0 * LEDGE_NOTES, unit="%"),
-        reason,
-    )
 
 
-def _expansion_words(joint: Joint) -> tuple[Reading, Reading, str]:
-    growth = joint.downstream.area_mm2 / joint.upstream.area_mm2 - 1.0
-    loss = sudden_expansion_loss(1.0 / (1.0 + growth))
-    reason = (
-        f"The opening of the {_words(joint.downstream_slot)} is {100.0 * growth:.1f} % larger "
-        f"than that of the {_words(joint.upstream_slot)}. A step that opens downstream is the "
-        f"tolerated one; it costs {loss:.3f} of the velocity head before it."
-    )
+def _expansion_words(joint: Joint) -> str:
+    ratio = joint.upstream.area_mm2 / joint.downstream.area_mm2
     return (
-        Reading(value=round(100.0 * growth, 2), unit="%"),
-        Reading(value=100.0 * EXPANSION_NOTES, unit="%"),
-        reason,
+        f"The opening of the {_words(joint.downstream_slot)} is {100.0 * (1.0 / ratio - 1.0):.1f} "
+        f"% larger than that of the {_words(joint.upstream_slot)}. A step that opens downstream "
+        f"is the tolerated one; it costs {sudden_expansion_loss(ratio):.3f} of the velocity head "
+        "before it."
     )
 
 

@@ -244,8 +244,7 @@ def catalyst_keeps_its_place(subject: FitSubject) -> tuple[Finding, ...]:
     changed = subject.changed(Slot.EXHAUST_MANIFOLD)
     manifold = subject.spec(ExhaustManifoldSpec)
     fitted = any(
-        fitting.device in CATALYSTS
-        and fitting.first_model_year <= subject.model_year <= fitting.last_model_year
+        fitting.device in CATALYSTS and fitting.was_fitted(subject.model_year, subject.use)
         for fitting in subject.family.devices_fitted
     )
     if not (changed and manifold and fitted):

@@ -472,6 +472,23 @@ def test_row_34_older_than_any_rule_is_not_freedom() -> None:
     assert found.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
 
 
+def test_a_device_that_was_fitted_for_the_road_only_has_no_row_in_a_boat() -> None:
+    road_only = DeviceFitting(
+        device=Device.TWC,
+        first_model_year=1996,
+        last_model_year=2004,
+        source="Label",
+        uses=(UseClass.ROAD,),
+    )
+    family = make_family(devices_fitted=(road_only,))
+
+    def fitted(use: UseClass) -> int:
+        return len(report(HERON, app=application(use=use), family=family).devices.rows)
+
+    assert [fitted(use) for use in (UseClass.ROAD, UseClass.MARINE)] == [1, 0]
+    assert fitted(UseClass.COMPETITION) == 1
+
+
 def test_a_device_that_nobody_speaks_of_is_unknown() -> None:
     silent = replace(HERON, device_changes=())
 

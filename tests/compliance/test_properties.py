@@ -4,7 +4,7 @@ from dataclasses import replace
 from random import Random
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
@@ -135,6 +135,7 @@ def no_better(after: ComplianceReport, before: ComplianceReport) -> bool:
     )
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications, looks=st.lists(exteriors, min_size=4))
 def test_i_another_appearance_changes_block_1_only(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, looks: list[Exterior]
@@ -149,6 +150,7 @@ def test_i_another_appearance_changes_block_1_only(
     assert replace(after, appearance=before.appearance) == before
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications)
 def test_ii_removing_a_document_never_improves_anything(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
@@ -160,6 +162,7 @@ def test_ii_removing_a_document_never_improves_anything(
         assert no_better(report(*kit, papers=left, app=app), before)
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(least=2), on_file=papers(together=False), app=applications)
 def test_iii_adding_a_part_never_improves_the_kit(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
@@ -170,6 +173,7 @@ def test_iii_adding_a_part_never_improves_the_kit(
     assert no_better(report(*kit, papers=on_file, app=app), before)
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications)
 def test_iv_no_text_holds_a_banned_word(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application
@@ -186,6 +190,7 @@ def test_iv_no_profile_holds_a_banned_word(key: str) -> None:
         assert banned_words(text) == (), text
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(
     kit=kits(),
     on_file=papers(),
@@ -203,6 +208,7 @@ def test_v_an_unknown_about_the_vehicle_never_gives_a_match(
     assert found.street_use.street_legal_flag is not StreetLegalFlag.DOCUMENTED
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications, order=st.randoms())
 def test_the_report_does_not_depend_on_the_order_of_parts_or_papers(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, order: Random
@@ -216,6 +222,7 @@ def test_the_report_does_not_depend_on_the_order_of_parts_or_papers(
     )
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications)
 def test_the_first_statement_is_the_worst_and_each_says_who_decides(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application

@@ -4,7 +4,7 @@ from math import pi
 
 import fluids
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.catalog.rules import RuleSeverity
@@ -108,6 +108,8 @@ def test_a_step_names_measure_limit_and_both_parts() -> None:
     assert found.measured is not None
     assert found.measured.unit == "%"
     assert found.measured.value == pytest.approx(100 * (1 - (90 / 102) ** 2), abs=0.01)
+    assert found.limit is not None
+    assert found.limit.value == pytest.approx(20.0)
 
 
 def test_a_smaller_exhaust_primary_under_a_larger_port_is_a_ledge() -> None:
@@ -128,6 +130,7 @@ def test_a_smaller_pipe_under_a_collector_is_a_ledge() -> None:
     assert found[0].severity is RuleSeverity.BLOCKS
 
 
+@settings(deadline=None)  # A busy machine is no fault.
 @given(
     widths=st.tuples(st.floats(10, 100), st.floats(10, 100)),
     heights=st.tuples(st.none() | st.floats(10, 100), st.none() | st.floats(10, 100)),
