@@ -4,10 +4,10 @@ import sys
 
 import typer
 
-from service.commands import document, schema, serving
+from service.commands import assess, demo, document, files, schema, serving
 from service.errors import ServiceError
 
-MODULES = [serving, schema, document]
+MODULES = [demo, assess, serving, schema, files, document]
 
 app = typer.Typer(
     help="Airflow kits for pushrod engines.",

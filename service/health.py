@@ -24,12 +24,14 @@ def read_liveness() -> dict[Literal["status"], Literal["alive"]]:
 
 @router.get("/readyz", responses=problem_responses(503))
 def read_readiness(request: Request) -> dict[Literal["status"], Literal["ready"]]:
-    """Say that the database answers and has the tables that this version needs."""
+    """Say that the database answers with the right tables, and that the physics is compiled."""
     database: Database = request.app.state.database
     if not database.answers():
         raise Unavailable("The database does not answer.")
     if not schema_is_current(database.engine):
         raise Unavailable("The tables are not those of this version; run `kitwright migrate`.")
+    if not request.app.state.compiled.is_set():
+        raise Unavailable("The physics is being compiled; that takes some seconds once.")
     return {"status": "ready"}
 
 

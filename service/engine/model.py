@@ -90,20 +90,13 @@ class Duct:
     @property
     def mean_diameter(self) -> float:
         """Of a round duct of the mean area, in m."""
-        return (2.0 * (self.area_at_valve + self.area_at_far_end) / math.pi) ** 0.5
+        return math.sqrt(2.0 * (self.area_at_valve + self.area_at_far_end) / math.pi)
 
     @property
     def volume(self) -> float:
         """Of a duct that tapers evenly, in m³."""
-        return (
-            self.length
-            / 3.0
-            * (
-                self.area_at_valve
-                + self.area_at_far_end
-                + (self.area_at_valve * self.area_at_far_end) ** 0.5
-            )
-        )
+        between = math.sqrt(self.area_at_valve * self.area_at_far_end)
+        return self.length / 3.0 * (self.area_at_valve + self.area_at_far_end + between)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -78,6 +78,15 @@ class AssessmentRequest:
     place: Name
     """Key of the jurisdiction profile, such as `us-ca`."""
     model_year: Year
+    """Of the vehicle, or of the engine in a vessel."""
+    competition_declared: Flag = False
+    """Whether the owner says that it is for competition only; changes no other block."""
+    certified_for_road: Flag | None = None
+    """Whether the vehicle was certified for the road when new; null: not known."""
+    engine_swapped: Flag | None = None
+    """Whether the engine is from another vehicle, year or class; null: not known."""
+    specially_constructed: Flag | None = None
+    """Whether the vehicle was built from parts or a kit; null: not known."""
     band_share: Annotated[float, STRICT, Gt(0.5), Le(0.99)] = 0.9
     """Share of peak torque that bounds the band."""
     capacity_share: Annotated[float, STRICT, Gt(0.1), Le(0.9)] = 0.5
@@ -165,12 +174,16 @@ class SlotIsEmpty(InvalidInput):
 
 
 def kit_of(
-    request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part], stock_heads: Part
+    request: AssessmentRequest,
+    family: EngineFamily,
+    parts: Mapping[Slot, Part],
+    stock_heads: Part | None,
 ) -> Kit:
     """Put a kit together from what was looked up, or say which field is wrong.
 
     `parts` holds the caller's parts and the factory's in all other slots; `stock_heads`
-    are the family's, whose chamber the family's compression ratio belongs to.
+    are the family's, whose chamber the family's compression ratio belongs to; without them
+    that ratio is taken as it stands.
     """
     _check(request, family, parts)
     kit = Kit(
@@ -202,11 +215,11 @@ def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot
             raise SlotHoldsAnother(slot, parts[slot])
 
 
-def _ratio_with_heads(kit: Kit, stock_heads: Part) -> float:
+def _ratio_with_heads(kit: Kit, stock_heads: Part | None) -> float:
     """Return the ratio that these heads give on the family's pistons and gasket."""
     family = kit.family
     swept = disc_volume_cm3(family.bore_mm, family.stroke_mm)
     clearance = clearance_for_ratio_cm3(swept, family.compression_ratio)
-    if isinstance(stock_heads.spec, CylinderHeadsSpec):
+    if stock_heads is not None and isinstance(stock_heads.spec, CylinderHeadsSpec):
         clearance += kit.spec(CylinderHeadsSpec).chamber_cm3 - stock_heads.spec.chamber_cm3
     return compression_ratio(disc_volume_cm3(kit.bore_mm, kit.stroke_mm), clearance)

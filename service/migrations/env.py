@@ -10,7 +10,8 @@ from sqlmodel import SQLModel
 
 import service.catalog.tables
 import service.compliance.tables
-import service.revision  # noqa: F401 - Imported for their tables, like the two above.
+import service.kits.tables
+import service.revision  # noqa: F401 - Imported for their tables, like the three above.
 from service.database import build_db_engine
 from service.settings import get_settings
 

@@ -1,0 +1,189 @@
+"""Assessments over HTTP, and for whoever else stands at the edge."""
+
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from functools import cache
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Path, Request, Response
+from pydantic import TypeAdapter
+
+from service.bodies import ApiRoute
+from service.catalog.families import FamilyNotFound
+from service.catalog.parts import Part, PartNotFound
+from service.catalog.slots import Slot
+from service.catalog.store.families import load_family
+from service.catalog.store.lists import find_rules
+from service.catalog.store.parts import find_family_parts, load_part
+from service.compliance.jurisdictions import Profile
+from service.compliance.profiles.store import load_profiles
+from service.compliance.store import find_documents_about
+from service.conditional import DIGEST_CHARACTERS, ValidatorsDep, content_etag
+from service.database import Database, ReadSessionDep
+from service.engine.curve import PointRunner
+from service.engine.cycle import KERNEL_VERSION
+from service.errors import FieldProblem, InvalidInput
+from service.kits.assessment import Assessment, Surroundings, assess
+from service.kits.kit import AssessmentRequest, Kit, kit_of
+from service.kits.store import add_assessment, find_assessment, load_assessment
+from service.problems import problem_responses
+from service.revision import load_catalog_revision
+
+SIGNIFICANT_DIGITS = 6
+"""Of every number in an answer: beyond what any model knows, within what a float keeps."""
+MEDIA_TYPE = "application/json"
+
+router = APIRouter(prefix="/v1/assessments", tags=["assessments"], route_class=ApiRoute)
+
+_REQUEST = TypeAdapter(AssessmentRequest)
+_ASSESSMENT = TypeAdapter(Assessment)
+_PROFILES = TypeAdapter(dict[str, Profile])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """An answer as bytes, and the key under which it is kept."""
+
+    key: str
+    body: bytes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessor:
+    """Answers questions: from what is kept, or by working it out and keeping it."""
+
+    database: Database
+    run: PointRunner
+    """Runs simulated points, in this process or elsewhere."""
+
+    def answer(self, question: AssessmentRequest) -> Answer:
+        """Return the answer; the same question on the same catalogue is worked out once a day."""
+        today = datetime.now(UTC).date()
+        with self.database.reading() as session:
+            revision = load_catalog_revision(session)
+            key = _key(question, revision, today)
+            body = find_assessment(session, key)
+            if body is not None:
+                return Answer(key=key, body=body)
+            kit, around = _look_up(session, question, revision, today)
+        # No transaction is open while the engine runs: that would keep writers waiting.
+        body = assessment_body(assess(kit, around, run=self.run))
+        with self.database.writing() as session:
+            add_assessment(session, key, body)
+        return Answer(key=key, body=body)
+
+
+def read_assessor(request: Request) -> Assessor:
+    """Take the assessor that the application was put together with."""
+    assessor: Assessor = request.app.state.assessor
+    return assessor
+
+
+AssessorDep = Annotated[Assessor, Depends(read_assessor)]
+
+
+@router.post("", response_model=Assessment, responses=problem_responses(400, 413, 415, 422))
+def create_assessment(question: AssessmentRequest, assessor: AssessorDep) -> Response:
+    """Assess one kit on one engine, for one use in one place.
+
+    The same question on the same catalogue has the same answer and is kept; its address
+    stands in Content-Location. A kit that does not fit is assessed too: its findings say
+    why, and what the smallest change would be.
+    """
+    answer = assessor.answer(question)
+    headers = {"ETag": f'"{answer.key}"', "Content-Location": f"{router.prefix}/{answer.key}"}
+    return Response(answer.body, media_type=MEDIA_TYPE, headers=headers)
+
+
+@router.get("/{key}", response_model=Assessment, responses=problem_responses(404, 422))
+def read_assessment(
+    key: Annotated[str, Path(pattern=r"^[0-9a-f]{32}$")],
+    session: ReadSessionDep,
+    validators: ValidatorsDep,
+) -> Response:
+    """Return an answer that was given before, as it was given."""
+    validators.send(f'"{key}"')
+    body = load_assessment(session, key)
+    return Response(body, media_type=MEDIA_TYPE, headers={"ETag": f'"{key}"'})
+
+
+def assessment_body(assessment: Assessment) -> bytes:
+    """Return an answer as it goes over the wire."""
+    document = _rounded(_ASSESSMENT.dump_python(assessment, mode="json"))
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _key(question: AssessmentRequest, revision: int, today: date) -> str:
+    tag = content_etag(
+        _REQUEST.dump_json(question), revision, today.isoformat(), KERNEL_VERSION, _profiles()[1]
+    )
+    return tag[1 : 1 + DIGEST_CHARACTERS]
+
+
+@cache
+def _profiles() -> tuple[dict[str, Profile], str]:
+    """Return the profiles that ship with this version, and a digest of them."""
+    profiles = load_profiles()
+    return profiles, hashlib.sha256(_PROFILES.dump_json(profiles)).hexdigest()
+
+
+def _look_up(
+    session: ReadSessionDep, question: AssessmentRequest, revision: int, today: date
+) -> tuple[Kit, Surroundings]:
+    try:
+        family = load_family(session, question.family).value
+    except FamilyNotFound as error:
+        raise _unknown("/family", error.message) from error
+    wanted = {**family.stock_parts, **question.parts}
+    found = _load_named(session, wanted)
+    stock_heads = family.stock_parts.get(Slot.CYLINDER_HEADS)
+    heads = None if stock_heads is None else load_part(session, stock_heads).value
+    kit = kit_of(question, family, found, heads)
+    around = Surroundings(
+        rules=tuple(stored.value for stored in find_rules(session)),
+        alternatives=_by_slot(stored.value for stored in find_family_parts(session, family.key)),
+        documents=tuple(
+            find_documents_about(session, {part.maker_reference for part in found.values()})
+        ),
+        profiles=_profiles()[0],
+        today=today,
+        catalog_revision=revision,
+    )
+    return kit, around
+
+
+def _load_named(session: ReadSessionDep, wanted: dict[Slot, str]) -> dict[Slot, Part]:
+    """Return the parts in the order of the slots, or name the field that names no part."""
+    parts: dict[Slot, Part] = {}
+    for slot in sorted(wanted, key=list(Slot).index):
+        try:
+            parts[slot] = load_part(session, wanted[slot]).value
+        except PartNotFound as error:
+            raise _unknown(f"/parts/{slot}", error.message) from error
+    return parts
+
+
+def _unknown(pointer: str, detail: str) -> InvalidInput:
+    return InvalidInput(FieldProblem(pointer=pointer, code="unknown", detail=detail))
+
+
+def _by_slot(parts: Iterable[Part]) -> dict[Slot, tuple[Part, ...]]:
+    found: defaultdict[Slot, list[Part]] = defaultdict(list)
+    for part in parts:
+        found[part.slot].append(part)
+    return {slot: tuple(members) for slot, members in found.items()}
+
+
+def _rounded(document: Any) -> Any:  # noqa: ANN401 - JSON holds anything.
+    """Round every float; counts and text stay as they are."""
+    if isinstance(document, float):
+        return float(f"{document:.{SIGNIFICANT_DIGITS}g}")
+    if isinstance(document, dict):
+        return {key: _rounded(value) for key, value in document.items()}
+    if isinstance(document, list):
+        return [_rounded(value) for value in document]
+    return document

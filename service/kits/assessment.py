@@ -1,0 +1,229 @@
+"""One kit assessed: a score to sort by, and every block that it rests on, kept apart."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from service.catalog.flags import StreetLegalFlag, StreetUse
+from service.catalog.parts import Part
+from service.catalog.rules import RuleSeverity, ShopRule
+from service.catalog.slots import Slot
+from service.compliance.appearance import AppearanceBlock, KeepsStockExterior
+from service.compliance.application import Application
+from service.compliance.devices import DeviceBlock
+from service.compliance.documents import Document
+from service.compliance.jurisdictions import Profiles
+from service.compliance.note import JurisdictionNote
+from service.compliance.paperwork import PaperworkBlock
+from service.compliance.report import ComplianceReport, compliance_report
+from service.engine.curve import PointRunner
+from service.engine.cycle import KERNEL_VERSION
+from service.fitup.check import fit_findings
+from service.fitup.findings import Finding
+from service.fitup.subject import FitSubject
+from service.kits.figures import Band, Basis, CurvePoint, Peaks
+from service.kits.kit import AssessmentRequest, Kit
+from service.kits.ladder import RestrictionLadder, restriction_ladder
+from service.kits.money import LeadTime, PriceBlock, lead_time, price_block
+from service.kits.power import PowerAnswer, power_answer
+from service.quantities import EDGE_CONFIG
+
+TIER = "filling_and_emptying"
+UNCALIBRATED = "uncalibrated"
+CLEARANCE_CAUTION = (
+    "Clearance between valves and pistons is measured on the engine after any change of "
+    "camshaft, heads, pistons or gaskets, before it is turned by the starter."
+)
+WORK_CAUTION = (
+    "Let the engine cool and take the pressure off the fuel system before work; keep flames "
+    "and sparks away from open fuel; never run an engine in a closed room."
+)
+CAUTIONS = (
+    "Power figures are estimates of a model that no measured run of this family has corrected.",
+    CLEARANCE_CAUTION,
+    WORK_CAUTION,
+    "Follow local codes and leave licensed work to those who are licensed for it.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Score:
+    """What a storefront sorts by; every figure stands again in its block, with its basis."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    peak_power_kw: float
+    peak_power_low_kw: float
+    peak_power_high_kw: float
+    peak_power_hp: float
+    peak_power_rpm: float
+    band_low_rpm: float
+    band_high_rpm: float
+    keeps_stock_exterior: KeepsStockExterior
+    street_legal_flag: StreetLegalFlag
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KitLine:
+    """One part of the kit."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    slot: Slot
+    sku: str
+    title: str
+    chosen: bool
+    """False: the factory part, taken because no other was named."""
+    street_legal_flag: StreetLegalFlag
+    """Of this part alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Provenance:
+    """What the answer was worked out from."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    tier: str
+    """Which model simulated it; tiers may be added."""
+    model_version: str
+    catalog_revision: int
+    calibration: str
+    assessed_on: date
+    """Papers and profiles were looked at as of this day."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessment:
+    """The answer to one question, block by block."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    score: Score
+    request: AssessmentRequest
+    kit: tuple[KitLine, ...]
+    curve: tuple[CurvePoint, ...]
+    peaks: Peaks
+    band: Band
+    basis: Basis
+    restriction_ladder: RestrictionLadder
+    fits: bool
+    """Whether no finding blocks it."""
+    fit: tuple[Finding, ...]
+    appearance: AppearanceBlock
+    devices: DeviceBlock
+    paperwork: PaperworkBlock
+    jurisdiction_note: JurisdictionNote
+    street_use: StreetUse
+    price: PriceBlock | None
+    lead_time: LeadTime
+    cautions: tuple[str, ...]
+    provenance: Provenance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Surroundings:
+    """What an assessment looks things up in, read once."""
+
+    rules: tuple[ShopRule, ...]
+    alternatives: Mapping[Slot, tuple[Part, ...]]
+    """Current parts of every slot that are listed for the family."""
+    documents: tuple[Document, ...]
+    profiles: Profiles
+    today: date
+    catalog_revision: int
+
+
+def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
+    """Assess one kit; a kit that does not fit is assessed too, and told why it does not."""
+    power = power_answer(kit, run=run)
+    findings = fit_findings(
+        _subject(kit), around.rules, around.alternatives, power.peaks.power.power_kw * 1e3
+    )
+    report = _report(kit, tuple(kit.parts.values()), around)
+    return Assessment(
+        score=_score(power, report),
+        request=kit.request,
+        kit=_lines(kit, around),
+        curve=power.curve,
+        peaks=power.peaks,
+        band=power.band,
+        basis=power.basis,
+        restriction_ladder=restriction_ladder(kit, power, run=run),
+        fits=all(finding.severity is not RuleSeverity.BLOCKS for finding in findings),
+        fit=findings,
+        appearance=report.appearance,
+        devices=report.devices,
+        paperwork=report.paperwork,
+        jurisdiction_note=report.jurisdiction_note,
+        street_use=report.street_use,
+        price=price_block(kit) if kit.request.include_prices else None,
+        lead_time=lead_time(kit),
+        cautions=CAUTIONS,
+        provenance=Provenance(
+            tier=TIER,
+            model_version=KERNEL_VERSION,
+            catalog_revision=around.catalog_revision,
+            calibration=UNCALIBRATED,
+            assessed_on=around.today,
+        ),
+    )
+
+
+def _subject(kit: Kit) -> FitSubject:
+    return FitSubject(
+        family=kit.family,
+        parts=kit.parts,
+        bore_mm=kit.bore_mm,
+        stroke_mm=kit.stroke_mm,
+        compression_ratio=kit.compression_ratio,
+        octane_aki=kit.octane_aki,
+        rev_limit_rpm=kit.rev_limit_rpm,
+        model_year=kit.request.model_year,
+        use=kit.request.use,
+    )
+
+
+def _report(kit: Kit, parts: tuple[Part, ...], around: Surroundings) -> ComplianceReport:
+    request = kit.request
+    application = Application(
+        family=kit.family.key,
+        model_year=request.model_year,
+        use=request.use,
+        place=request.place,
+        competition_declared=request.competition_declared,
+        certified_for_road=request.certified_for_road,
+        engine_swapped=request.engine_swapped,
+        specially_constructed=request.specially_constructed,
+    )
+    return compliance_report(
+        parts, kit.family, around.documents, application, around.profiles, around.today
+    )
+
+
+def _lines(kit: Kit, around: Surroundings) -> tuple[KitLine, ...]:
+    return tuple(
+        KitLine(
+            slot=slot,
+            sku=part.sku,
+            title=part.title,
+            chosen=slot in kit.chosen,
+            street_legal_flag=_report(kit, (part,), around).street_use.street_legal_flag,
+        )
+        for slot, part in kit.parts.items()
+    )
+
+
+def _score(power: PowerAnswer, report: ComplianceReport) -> Score:
+    peak = power.peaks.power
+    return Score(
+        peak_power_kw=peak.power_kw,
+        peak_power_low_kw=peak.power_low_kw,
+        peak_power_high_kw=peak.power_high_kw,
+        peak_power_hp=peak.power_hp,
+        peak_power_rpm=peak.speed_rpm,
+        band_low_rpm=power.band.low_rpm,
+        band_high_rpm=power.band.high_rpm,
+        keeps_stock_exterior=report.appearance.keeps_stock_exterior,
+        street_legal_flag=report.street_use.street_legal_flag,
+    )
