@@ -43,6 +43,10 @@ class Device(StrEnum):
     MARINE_FLAME = "marine_flame"
 
 
+MARINE_DEVICES = frozenset({Device.MARINE_LABEL, Device.MARINE_DIAGNOSTICS, Device.MARINE_FLAME})
+"""What only vessels carry."""
+
+
 class DeviceEffect(StrEnum):
     """What fitting a part does to a device."""
 
@@ -64,13 +68,15 @@ class DeviceFitting:
     source: Text
     """Label, maker's data or authority that says so."""
     uses: tuple[UseClass, ...] = ()
-    """Uses for which the engine left the factory with it; empty: all."""
+    """Uses for which the engine left the factory with it; empty: all, or for what only
+    vessels carry the marine use."""
 
     def was_fitted(self, model_year: int, use: UseClass) -> bool:
         """Return whether an engine of this year and use had it; a racer was a road vehicle."""
         built_for = UseClass.ROAD if use is UseClass.COMPETITION else use
+        uses = self.uses or ((UseClass.MARINE,) if self.device in MARINE_DEVICES else ())
         return self.first_model_year <= model_year <= self.last_model_year and (
-            not self.uses or built_for in self.uses
+            not uses or built_for in uses
         )
 
 

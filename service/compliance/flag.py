@@ -7,11 +7,11 @@ its sentence and with who decides.
 from service.catalog.flags import StreetLegalFlag, StreetUse
 from service.catalog.parts import Part
 from service.catalog.slots import UseClass
-from service.compliance.application import Application
+from service.compliance.application import Application, is_original
 from service.compliance.devices import DeviceBlock, DeviceState
 from service.compliance.note import NOBODY_NAMED, JurisdictionNote
 from service.compliance.outcomes import Outcome, closing
-from service.compliance.paperwork import PaperworkBlock
+from service.compliance.paperwork import Combination, PaperworkBlock
 
 _WITHOUT_PAPER = (
     Outcome.CONFLICT_DESCRIBED,
@@ -41,7 +41,13 @@ def street_use_without_application(part: Part, on_file: frozenset[str]) -> Stree
 
     `on_file` are the numbers of the documents that name it.
     """
-    if on_file:
+    if is_original(part):
+        flag = StreetLegalFlag.UNDETERMINED
+        because = (
+            f"{part.sku} is recorded as the factory's own; whether it stays on the engine that "
+            "left the factory with it is not known."
+        )
+    elif on_file:
         flag = StreetLegalFlag.UNDETERMINED
         because = (
             f"Paper on file speaks of {part.sku}; whether it names the vehicle, use and place is "
@@ -75,11 +81,13 @@ def _flag(
             StreetLegalFlag.NOT_FOR_STREET_USE,
             f"As recorded, the engine loses devices that the factory fitted: {names}.",
         )
-    if paperwork.outcome in _WITHOUT_PAPER:
+    outcomes = _outcomes_in_question(paperwork)
+    if any(outcome in _WITHOUT_PAPER for outcome in outcomes):
         return StreetLegalFlag.NOT_DOCUMENTED, "Not every part has paper for this application."
     if _conflict(note):
         return StreetLegalFlag.NOT_DOCUMENTED, "What is described stands on a prohibited list."
-    if paperwork.outcome not in _IN_FULL or _open_questions(devices, note):
+    in_full = all(outcome in _IN_FULL for outcome in outcomes)
+    if not in_full or paperwork.unknowns or not paperwork.parts or _open_questions(devices, note):
         return (
             StreetLegalFlag.UNDETERMINED,
             "Something is unproven, unknown or for a named official; the note lists it.",
@@ -87,10 +95,26 @@ def _flag(
     return (
         StreetLegalFlag.DOCUMENTED,
         (
-            "Paper on file names this application in every field, and no part is recorded as "
-            "touching a device otherwise. No device was tested."
+            "Every part is recorded as the factory's own for this engine, or paper on file names "
+            "it for this application in every field. No device was tested."
         ),
     )
+
+
+def _outcomes_in_question(paperwork: PaperworkBlock) -> list[Outcome]:
+    """Return the outcomes that the flag rests on.
+
+    A part that stays as the factory fitted it is no claim that another is like it: the
+    catalogue's record of it stands without a paper. Every other part needs its own.
+    """
+    outcomes = [
+        one.outcome
+        for one in paperwork.parts
+        if not (one.original and one.outcome is Outcome.IDENTITY_CLAIMED)
+    ]
+    if paperwork.combination is Combination.NOT_DOCUMENTED:
+        outcomes.append(Outcome.PAPER_PARTIAL)
+    return outcomes
 
 
 def _conflict(note: JurisdictionNote) -> bool:

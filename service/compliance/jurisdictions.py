@@ -77,6 +77,8 @@ class PaperRule:
 
     groups: Annotated[tuple[tuple[DocumentType, ...], ...], MinLen(1)]
     """Of every group one paper is needed."""
+    honours: tuple[Key, ...] = ()
+    """Other profiles whose papers for this use count here."""
     unconfirmed: tuple[DocumentType, ...] = ()
     """Types that are said to serve and are not confirmed: at best they serve in part."""
     first_model_year: Year | None = None
@@ -97,8 +99,8 @@ class Profile:
     title: Name
     authority: Name
     """Who decides."""
-    honours: tuple[Key, ...] = ()
-    """Other profiles whose papers count here."""
+    honours_safety: tuple[Key, ...] = ()
+    """Other profiles whose safety evidence counts here."""
     papers: dict[UseClass, PaperRule] = field(default_factory=dict)
     """By use; a use that is not named is not covered."""
     software_must_stay: Flag = False

@@ -73,10 +73,12 @@ class Case:
         """What papers the profile asks for; None: the use is not covered."""
         return self.profile.paper_rule(self.application.use) if self.profile else None
 
-    @property
-    def places(self) -> frozenset[str]:
-        """Keys of the profiles whose papers count."""
-        honoured = self.profile.honours if self.profile else ()
+    def places(self, document_type: DocumentType) -> frozenset[str]:
+        """Return the keys of the profiles whose papers of this type count."""
+        if document_type is DocumentType.SAFETY_EVIDENCE:
+            honoured = self.profile.honours_safety if self.profile else ()
+        else:
+            honoured = self.rule.honours if self.rule else ()
         return frozenset({self.application.place, *honoured})
 
     @property
@@ -154,7 +156,7 @@ def _line_checks(
         _check("use", line.use is application.use, f"it says {line.use.value}."),
         _check(
             "place",
-            bool(case.places & set(line.jurisdictions)),
+            bool(case.places(document_type) & set(line.jurisdictions)),
             f"it says {', '.join(sorted(line.jurisdictions))}.",
         ),
         _together_check(line, document_type, case),

@@ -10,7 +10,7 @@ from datetime import date
 from enum import StrEnum
 
 from service.catalog.parts import Part
-from service.compliance.application import Application, changed_parts
+from service.compliance.application import Application, changed_parts, is_original
 from service.compliance.documents import Document, DocumentType
 from service.compliance.jurisdictions import PaperRule, Profile, Topic
 from service.compliance.matching import (
@@ -22,7 +22,7 @@ from service.compliance.matching import (
     lines_naming,
 )
 from service.compliance.outcomes import Outcome, best, worst
-from service.quantities import EDGE_CONFIG, Name, Text
+from service.quantities import EDGE_CONFIG, Flag, Name, Text
 
 
 class Combination(StrEnum):
@@ -40,6 +40,8 @@ class PartPaperwork:
     __pydantic_config__ = EDGE_CONFIG
 
     sku: Name
+    original: Flag
+    """Whether the catalogue records it as the factory's own, with nothing changed inside."""
     outcome: Outcome
     reasons: tuple[Text, ...]
     documents: tuple[DocumentMatch, ...]
@@ -55,6 +57,8 @@ class PaperworkBlock:
     """Of the kit as a whole: the worst of its parts and of their combination."""
     combination: Combination
     parts: tuple[PartPaperwork, ...]
+    unknowns: tuple[Text, ...]
+    """What is not known and keeps any paper from matching in full."""
 
 
 def paperwork_block(
@@ -84,6 +88,7 @@ def paperwork_block(
         outcome=worst(outcomes) if outcomes else Outcome.NOT_COVERED,
         combination=combination,
         parts=found,
+        unknowns=case.unknowns,
     )
 
 
@@ -112,6 +117,7 @@ def _part_paperwork(part: Part, documents: list[Document], case: Case) -> PartPa
     outcome, because = _part_outcome(part, matches, case)
     return PartPaperwork(
         sku=part.sku,
+        original=is_original(part),
         outcome=outcome,
         reasons=(*because, *reasons),
         documents=matches,

@@ -199,9 +199,20 @@ def test_row_12_trap_t18_the_catalogues_word_is_a_claim_and_evidence_shows_it() 
     claimed, shown = report(FACTORY), report(FACTORY, papers=[evidence])
 
     assert part_outcome(claimed, FACTORY.sku) is Outcome.IDENTITY_CLAIMED
-    assert claimed.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+    assert claimed.jurisdiction_note.documented == ()
     assert part_outcome(shown, FACTORY.sku) is Outcome.IDENTITY_SHOWN
     assert shown.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
+
+
+def test_a_part_that_stays_as_the_factory_fitted_it_needs_no_paper_for_the_flag() -> None:
+    """Row 12 is about a claim that another part is like the original; this is the original."""
+    rest = make_part(Slot.CAMSHAFT)
+
+    stock, with_heron = report(FACTORY, rest), report(HERON, rest, papers=[paper()])
+
+    assert stock.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
+    assert with_heron.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
+    assert part_outcome(with_heron, rest.sku) is Outcome.IDENTITY_CLAIMED
 
 
 def test_row_12_evidence_not_proven_in_every_field_leaves_a_claim() -> None:
@@ -378,6 +389,17 @@ def test_row_26_trap_t10_a_road_order_does_not_count_in_a_boat(place: str) -> No
     assert rows(with_marine)[26] == {"paper_matches"}
 
 
+def test_trap_t10_californias_marine_certification_is_not_the_federal_one() -> None:
+    line = scope(use=UseClass.MARINE, jurisdictions=("us-ca",))
+    certificate = paper(type_=DocumentType.CERTIFICATION, lines=(line,))
+
+    found = report(
+        HERON, papers=[certificate], app=application(use=UseClass.MARINE, place="us-federal")
+    )
+
+    assert part_outcome(found) is Outcome.PAPER_DOES_NOT_MATCH
+
+
 def test_row_27_a_boats_intake_needs_safety_evidence_before_a_work_sheet() -> None:
     marine = application(use=UseClass.MARINE)
     evidence = paper(
@@ -393,6 +415,18 @@ def test_row_27_a_boats_intake_needs_safety_evidence_before_a_work_sheet() -> No
     assert without.blocks_work_sheet
     assert not with_it.blocks_work_sheet
     assert not camshaft.blocks_work_sheet
+
+
+def test_row_27_federal_safety_evidence_counts_in_a_state() -> None:
+    evidence = paper(
+        "DEMO-FLAME",
+        DocumentType.SAFETY_EVIDENCE,
+        lines=(scope(use=UseClass.MARINE, jurisdictions=("us-federal",)),),
+    )
+
+    found = report(HERON, papers=[evidence], app=application(use=UseClass.MARINE))
+
+    assert not found.jurisdiction_note.blocks_work_sheet
 
 
 def test_row_28_australia_wants_certificate_and_test_record() -> None:

@@ -279,6 +279,9 @@ def test_a_part_without_an_application_is_never_documented() -> None:
             shop_part(), make_family(), on_file, None, PROFILES, TODAY
         ).street_legal_flag
 
+    factory = part_flag(make_part(), make_family(), [], None, PROFILES, TODAY)
+
+    assert factory.street_legal_flag is StreetLegalFlag.UNDETERMINED
     assert flag() is StreetLegalFlag.NOT_DOCUMENTED
     assert flag(paper()) is StreetLegalFlag.UNDETERMINED
 
