@@ -68,12 +68,18 @@ def flat(value: Mapping[str, Any], layout: Layout) -> dict[str, Any]:
 
 
 def column_of(pointer: str, layout: Layout) -> str | None:
-    """Return the column in which the field at a JSON pointer stands, where there is one."""
+    """Return the column in which the field at a JSON pointer stands, where there is one.
+
+    What is wrong with a nested value as a whole is told at its first column.
+    """
     steps = pointer.split("/")[1:]
     for length in range(len(steps), 0, -1):
         name = ".".join(steps[:length])
         if name in layout.cells:
             return name
+        within = next((column for column in layout.cells if column.startswith(f"{name}.")), None)
+        if within is not None:
+            return within
     return None
 
 

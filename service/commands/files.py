@@ -1,0 +1,107 @@
+"""Read files into the catalogue and write them out."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from service.database import Database
+from service.errors import RuleBroken
+from service.exchange.files import Row
+from service.exchange.report import FileFormat, ImportReport, Kind, LineProblem
+from service.exchange.schemas import read_file, write_file
+from service.exchange.store import find_values, import_rows
+from service.settings import get_settings
+
+commands = typer.Typer()
+
+
+class FormatUnknown(RuleBroken):
+    """The end of a file's name does not say how it is written."""
+
+    def __init__(self, file: Path) -> None:
+        super().__init__(f"The name {file.name!r} has to end in .csv or .jsonl.")
+
+
+class FileUnreadable(RuleBroken):
+    """A file cannot be opened."""
+
+    def __init__(self, file: Path, reason: str) -> None:
+        super().__init__(f"{file} cannot be opened: {reason}.")
+
+
+class ImportRefused(RuleBroken):
+    """At least one line cannot be taken, so none was."""
+
+    def __init__(self, report: ImportReport) -> None:
+        super().__init__(f"{report.rejected} lines cannot be taken, so none was.")
+
+
+@commands.command("import")
+def import_files(
+    files: Annotated[list[Path], typer.Argument(help="Read as one, in any order.")],
+    kind: Annotated[
+        Kind | None, typer.Option(help="Of every row; not needed where lines name their own.")
+    ] = None,
+    dry_run: Annotated[  # noqa: FBT002 - A flag of the command line.
+        bool, typer.Option("--dry-run", help="Check everything, keep nothing.")
+    ] = False,
+) -> None:
+    """Write whole files into the catalogue, or nothing of them."""
+    database = Database.open(get_settings().database_url, pool_size=1)
+    with database.writing() as session:
+        report = import_rows(session, _rows(files, kind), dry_run=dry_run)
+        if report.rejected:
+            _list_problems(report)
+            raise ImportRefused(report)
+    database.close()
+    would = "would be " if dry_run else ""
+    typer.echo(
+        f"{report.created} {would}created, {report.updated} {would}updated, "
+        f"{report.unchanged} unchanged"
+    )
+
+
+@commands.command("export")
+def export_file(
+    kind: Annotated[Kind, typer.Argument(help="What to write out.")],
+    file: Annotated[Path, typer.Argument(help="Its name ends in .csv or .jsonl.")],
+) -> None:
+    """Write everything of one kind to a file that an import takes back unchanged."""
+    file_format = _format(file)
+    database = Database.open(get_settings().database_url, pool_size=1)
+    with database.reading() as session:
+        content = write_file(kind, file_format, find_values(session, kind))
+    database.close()
+    # Bytes, because the ends of the lines of a CSV file are part of its format.
+    file.write_bytes(content.encode())
+
+
+def _rows(files: Sequence[Path], kind: Kind | None) -> Iterator[Row | LineProblem]:
+    for file in files:
+        file_format = _format(file)
+        try:
+            content = file.read_bytes()
+        except OSError as error:
+            raise FileUnreadable(file, error.strerror or "unknown reason") from error
+        for row in read_file(content, file_format, kind):
+            yield replace(row, file=str(file))
+
+
+def _format(file: Path) -> FileFormat:
+    try:
+        return FileFormat(file.suffix.removeprefix(".").lower())
+    except ValueError as error:
+        raise FormatUnknown(file) from error
+
+
+def _list_problems(report: ImportReport) -> None:
+    for problem in report.problems:
+        place = f"{problem.file}:{problem.row}: {problem.column or problem.pointer}"
+        shown = "" if problem.value is None else f" ({problem.value})"
+        typer.echo(f"{place}: {problem.detail}{shown} [{problem.code}]", err=True)
+    unlisted = report.problem_count - len(report.problems)
+    if unlisted:
+        typer.echo(f"{unlisted} more problems are not listed.", err=True)
