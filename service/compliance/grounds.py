@@ -228,8 +228,8 @@ def _paper_grounds(evidence: Evidence) -> Iterator[Ground]:
             because=" ".join((PAPER_WORDS[one.outcome], *one.reasons)),
             parts=(one.sku,),
         )
-        open_paper = one.outcome not in (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
-        if rule is not None and rule.official_without_paper and open_paper:
+        full = one.original or one.outcome in (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
+        if rule is not None and rule.official_without_paper and not full:
             yield Ground(
                 row=rule.decision_row or 4,
                 outcome=Outcome.AUTHORITY_MUST_DECIDE,

@@ -453,6 +453,7 @@ def test_row_30_germany_without_paper_sends_the_single_vehicle_to_an_expert() ->
     found = report(HERON, app=application(place="de"))
 
     assert rows(found)[30] == {"no_paper", "authority_must_decide"}
+    assert 30 not in rows(report(FACTORY, app=application(place="de")))
 
 
 def test_row_31_ontario_counts_software_as_part_of_the_system() -> None:
