@@ -1,7 +1,7 @@
 """The composition root: the only place that knows every slice."""
 
 import os
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from functools import partial
@@ -9,8 +9,8 @@ from importlib.metadata import version
 from threading import Event
 
 from anyio import to_thread
-from fastapi import FastAPI
-from fastapi.routing import APIRoute
+from fastapi import APIRouter, FastAPI
+from fastapi.routing import APIRoute, iter_route_contexts
 
 from service import health
 from service.catalog.api import families, parts, rules
@@ -35,7 +35,7 @@ TAGS = [
     {"name": "service", "description": "The service itself: its health and its problems."},
 ]
 
-ROUTERS = [
+ROUTERS: Sequence[APIRouter] = [
     health.router,
     families.router,
     parts.router,
@@ -47,8 +47,11 @@ ROUTERS = [
 ]
 
 
-def create_app(settings: Settings) -> FastAPI:
-    """Build the application; nothing is connected before its first request."""
+def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> FastAPI:
+    """Build the application; what it connects to is opened when it starts.
+
+    A test of the machinery passes a router of its own in place of all the slices.
+    """
     app = FastAPI(
         title="Kitwright",
         version=version("kitwright"),
@@ -60,16 +63,13 @@ def create_app(settings: Settings) -> FastAPI:
         separate_input_output_schemas=False,
         generate_unique_id_function=_operation_id,
     )
-    app.state.thread_count = settings.thread_count
+    app.state.settings = settings
     app.state.cursor_key = settings.secret.get_secret_value().encode()
-    app.state.database = Database.open(settings.database_url, pool_size=settings.thread_count)
     app.state.part_flagger = flag_parts
-    app.state.pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
-    app.state.assessor = Assessor(database=app.state.database, run=app.state.pool.map)
     app.state.compiled = Event()
     app.add_middleware(Surroundings)
     add_problem_handlers(app)
-    for router in ROUTERS:
+    for router in routers:
         # On the application itself the limit would answer outside `Surroundings`, in plain text.
         app.include_router(router, max_body_size=settings.max_body_bytes)
     # FastAPI asks the instance for its document; this is its documented way to replace it.
@@ -79,11 +79,19 @@ def create_app(settings: Settings) -> FastAPI:
 
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
-    to_thread.current_default_thread_limiter().total_tokens = app.state.thread_count
-    app.state.pool.submit(_compile, app.state.compiled)
+    """Hold what has to be given back at the end: connections and threads."""
+    settings: Settings = app.state.settings
+    to_thread.current_default_thread_limiter().total_tokens = settings.thread_count
+    database = Database.open(settings.database_url, pool_size=settings.thread_count)
+    pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
+    app.state.database = database
+    app.state.assessor = Assessor(database=database, run=pool.map)
+    pool.submit(_compile, app.state.compiled)
+    # FastAPI prepares the routes at the first request; here nobody waits for it.
+    list(iter_route_contexts(app.routes))
     yield
-    app.state.pool.shutdown(cancel_futures=True)
-    app.state.database.close()
+    pool.shutdown(cancel_futures=True)
+    database.close()
 
 
 def _compile(compiled: Event) -> None:

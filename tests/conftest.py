@@ -93,14 +93,22 @@ def session(database: Database) -> Iterator[Session]:
         yield session
 
 
-@pytest.fixture
-def settings(database_url: str) -> Settings:
-    return Settings(_env_file=None, database_url=database_url, thread_count=POOL_SIZE)
+@pytest.fixture(scope="session")
+def whole_app() -> FastAPI:
+    """Build the application once: preparing its routes takes seconds."""
+    return create_app(Settings(_env_file=None))
 
 
 @pytest.fixture
-def app(settings: Settings) -> FastAPI:
-    return create_app(settings)
+def app(whole_app: FastAPI, database_url: str) -> FastAPI:
+    """Return the application, to be started on this test's database.
+
+    It is shared: a test that needs other routes builds its own.
+    """
+    whole_app.state.settings = Settings(
+        _env_file=None, database_url=database_url, thread_count=POOL_SIZE
+    )
+    return whole_app
 
 
 @pytest.fixture
