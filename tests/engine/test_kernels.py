@@ -1,0 +1,171 @@
+"""The compiled march against a closed bound, a computed table and the plain functions.
+
+Z numbers are rows of the project's table of reference values.
+"""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.engine import kernels
+from service.engine.flow import AIR_GAMMA, AIR_GAS_CONSTANT, restriction_mass_flow
+from service.engine.valves import choked_filling_bound
+from tests.engine.filling import filling, filling_march
+
+MACH_INDICES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2, 1.4)
+Z6 = {
+    180: (
+        *(0.9781, 0.9501, 0.9173, 0.8801, 0.8382, 0.7907),
+        *(0.7374, 0.6811, 0.6250, 0.5720, 0.4812, 0.4125),
+    ),
+    200: (
+        *(0.9930, 0.9833, 0.9640, 0.9366, 0.9022, 0.8596),
+        *(0.8078, 0.7497, 0.6902, 0.6332, 0.5346, 0.4587),
+    ),
+    220: (
+        *(0.9704, 0.9673, 0.9563, 0.9413, 0.9223, 0.8958),
+        *(0.8567, 0.8049, 0.7471, 0.6894, 0.5863, 0.5045),
+    ),
+    240: (
+        *(0.9190, 0.9267, 0.9209, 0.9093, 0.8954, 0.8801),
+        *(0.8601, 0.8288, 0.7853, 0.7348, 0.6339, 0.5490),
+    ),
+    260: (
+        *(0.8359, 0.8590, 0.8620, 0.8565, 0.8475, 0.8375),
+        *(0.8266, 0.8104, 0.7849, 0.7506, 0.6686, 0.5884),
+    ),
+}
+"""Volumetric efficiency by closing angle after top dead centre and Mach index.
+
+Computed outside the project with an adaptive integrator of another library (relative
+tolerance 1e-8); no measured points could be read.
+"""
+CELLS = [
+    (closing, mach, expected)
+    for closing, row in Z6.items()
+    for mach, expected in zip(MACH_INDICES, row, strict=True)
+]
+
+
+@pytest.mark.parametrize(("closing", "mach_index", "expected"), CELLS)
+def test_a_cylinder_fills_as_an_independent_integration_says(
+    closing: int, mach_index: float, expected: float
+) -> None:
+    """Z6, whose own tolerance is .01; a fiftieth of that holds."""
+    assert filling(mach_index, closing).volumetric_efficiency == pytest.approx(expected, abs=2e-4)
+
+
+def test_the_best_closing_moves_later_as_the_index_rises() -> None:
+    """Z6's direction: .3 at 200 degrees, .5 at 220, .8 at 240, 1.0 at 260."""
+    best = {
+        mach: max(Z6, key=lambda closing: filling(mach, closing).volumetric_efficiency)
+        for mach in (0.3, 0.5, 0.8, 1.0)
+    }
+
+    assert best == {0.3: 200, 0.5: 220, 0.8: 240, 1.0: 260}
+
+
+@given(mach_index=st.floats(0.05, 2.0), closing=st.floats(150.0, 300.0))
+@settings(max_examples=50, deadline=None)
+def test_no_filling_exceeds_the_choked_bound(mach_index: float, closing: float) -> None:
+    """Z3, closed form: no quasi-steady model may pass more than a valve choked throughout."""
+    bound = float(choked_filling_bound(mach_index, closing))
+
+    assert filling(mach_index, closing, steps=720).volumetric_efficiency <= bound
+
+
+def test_halving_the_step_shows_the_order_of_the_method() -> None:
+    """Classical Runge-Kutta is of fourth order; the valve's kinks leave at least third.
+
+    The closing angle falls on a step of every grid.
+    """
+    coarse, middle, fine = (
+        filling(0.5, 240.0, steps=steps).volumetric_efficiency for steps in (180, 360, 720)
+    )
+
+    order = np.log2(abs(coarse - middle) / abs(middle - fine))
+
+    assert order > 3.0
+
+
+def test_a_filling_conserves_mass_and_energy() -> None:
+    """First law for an open, adiabatic cylinder; the reservoir's enthalpy enters."""
+    march = filling_march(0.5, 220.0, steps=1440)
+    before = march.state.copy()
+    reservoir = before[3 * kernels.RUNNER + kernels.ENERGY]
+
+    kernels.march(*march)
+
+    gained = march.state - before
+    assert gained[kernels.MASS] == pytest.approx(march.state[kernels.INTAKE_MASS], rel=1e-12)
+    brought = reservoir - march.state[3 * kernels.RUNNER + kernels.ENERGY]
+    # The reservoir holds some 1e11 J, of which a filling takes 300: the rest is rounding.
+    assert gained[kernels.ENERGY] == pytest.approx(
+        brought - march.state[kernels.WORK], abs=1e-15 * reservoir * march.last
+    )
+
+
+def test_the_compiled_march_equals_the_interpreted_one() -> None:
+    compiled = filling_march(0.5, 220.0, steps=240)._replace(last=5)
+    interpreted = filling_march(0.5, 220.0, steps=240)._replace(last=5)
+
+    kernels.march(*compiled)
+    kernels.march.py_func(*interpreted)
+
+    np.testing.assert_allclose(compiled.state, interpreted.state, rtol=1e-13)
+    np.testing.assert_allclose(compiled.trace, interpreted.trace, rtol=1e-12)
+
+
+@given(
+    ratio=st.floats(0.05, 1.0 - kernels.LAMINAR_SPAN),
+    upstream_pressure=st.floats(5e4, 5e6),
+    upstream_temperature=st.floats(250.0, 2500.0),
+    gamma=st.floats(1.15, 1.4),
+)
+def test_the_kernel_s_orifice_is_that_of_the_flow_module(
+    ratio: float, upstream_pressure: float, upstream_temperature: float, gamma: float
+) -> None:
+    """Outside the span in which the kernel is linear; both choke at the same ratio."""
+    area = 1e-3
+    downstream = ratio * upstream_pressure
+
+    rate = kernels.flow_rate(
+        area,
+        upstream_pressure,
+        upstream_temperature,
+        AIR_GAS_CONSTANT,
+        gamma,
+        downstream,
+        kernels.LAMINAR_SPAN,
+    )
+
+    expected = restriction_mass_flow(
+        area,
+        upstream_pressure,
+        downstream,
+        upstream_temperature,
+        discharge_coefficient=1.0,
+        gamma=gamma,
+    )
+    assert rate == pytest.approx(float(expected), rel=1e-9)
+
+
+@pytest.mark.parametrize("gamma", [1.1, 1.2, 1.3, AIR_GAMMA, 1.67])
+def test_no_gas_chokes_above_the_ratio_where_the_kernel_starts_to_look(gamma: float) -> None:
+    """The critical ratio is 0.585 at gamma 1.1 and 0.487 for a monatomic gas: arithmetic."""
+    critical = (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
+
+    assert critical < kernels.CHOKING_BEGINS_BELOW
+
+
+@given(share=st.floats(0.0, 1.0))
+def test_flow_falls_to_zero_in_proportion_inside_the_laminar_span(share: float) -> None:
+    def flow(part: float) -> float:
+        ratio = 1.0 - part * kernels.LAMINAR_SPAN
+        rate = kernels.flow_rate(
+            1e-3, 1e5, 300.0, AIR_GAS_CONSTANT, AIR_GAMMA, ratio * 1e5, kernels.LAMINAR_SPAN
+        )
+        return float(rate)
+
+    assert flow(share) == pytest.approx(share * flow(1.0), rel=1e-9, abs=1e-12)
