@@ -126,7 +126,7 @@ def _print(answers: dict[str, Assessment]) -> None:
     shown.append((f"best of {len(answers)}: {best}", answers[best]))
     typer.echo(f"\n{_situation(answers[FACTORY])}\n\n{side_by_side(shown)}\n")
     typer.echo("\n".join(answers[FACTORY].cautions))
-    typer.echo("\nStart the service with `uv run kitwright serve`, then ask it yourself.")
+    typer.echo("\nStart the service with `.venv/bin/kitwright serve`, then ask it yourself.")
 
 
 def _situation(assessment: Assessment) -> str:
