@@ -5,11 +5,13 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
-from service.problems import Problem
+from service.problems import Problem, problem_responses
 
 REFERENCE = "#/components/schemas/{model}"
 AUTOMATIC = ("HTTPValidationError", "ValidationError")
 """Schemas of the answer to invalid input that FastAPI documents by itself; ours differs."""
+VALUES = frozenset({"const", "default", "enum", "example", "examples"})
+"""Keywords that hold a value of the schema; no schema stands below them."""
 
 
 def describe(app: FastAPI) -> dict[str, Any]:
@@ -29,10 +31,44 @@ def _build(app: FastAPI) -> dict[str, Any]:
         servers=[{"url": "/"}],
         separate_input_output_schemas=False,
     )
+    for methods in document["paths"].values():
+        for operation in methods.values():
+            _tell_errors(operation)
     schemas = document.setdefault("components", {}).setdefault("schemas", {})
     for name in AUTOMATIC:
         schemas.pop(name, None)
     problem = Problem.model_json_schema(mode="serialization", ref_template=REFERENCE)
     schemas.update(problem.pop("$defs"))
     schemas["Problem"] = problem
+    # Two models called "Page" or "Body" stop a generator of clients; the place names each.
+    _drop_titles(schemas)
+    _drop_titles(document["paths"])
     return document
+
+
+def _drop_titles(node: object) -> None:
+    """Remove the titles that pydantic makes from names; a property `title` is a schema."""
+    if isinstance(node, list):
+        for each in node:
+            _drop_titles(each)
+    elif isinstance(node, dict):
+        if isinstance(node.get("title"), str):
+            del node["title"]
+        for keyword, each in node.items():
+            if keyword not in VALUES:
+                _drop_titles(each)
+
+
+def _tell_errors(operation: dict[str, Any]) -> None:
+    """Document the errors that a route has because of how its input is read."""
+    responses = operation["responses"]
+    statuses: list[int] = []
+    if "application/json" in responses.get("422", {}).get("content", {}):
+        del responses["422"]
+        statuses.append(422)
+    if body := operation.get("requestBody"):
+        statuses += [400, 413]
+        if any(media_type.endswith("json") for media_type in body["content"]):
+            statuses.append(415)
+    for status, response in problem_responses(*statuses).items():
+        responses.setdefault(str(status), response)
