@@ -19,10 +19,10 @@ FRESH_FOR_DAYS = 180
 class Mark(StrEnum):
     """How well a row is known."""
 
-    READ = "A"
-    READ_IN_PART = "A~"
-    SECONDARY = "S"
-    MEMORY = "M"
+    READ = "read"
+    READ_IN_PART = "read_in_part"
+    SECONDARY = "secondary"
+    MEMORY = "memory"
 
 
 class Topic(StrEnum):
