@@ -37,11 +37,21 @@ def sqlite_url(path: Path) -> str:
     return f"sqlite:///{path}"
 
 
+def tcp_listener() -> socket.socket:
+    """Bind a free port.
+
+    The protocol is named because asyncio sends small packets at once only where it is; an
+    answer in two packets would wait 40 ms for the other side's delayed acknowledgement.
+    """
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listener.bind((HOST, 0))
+    return listener
+
+
 @contextmanager
 def served(app: FastAPI) -> Iterator[int]:
     """Run an application for as long as it is needed; gives the port."""
-    with socket.socket() as listener:
-        listener.bind((HOST, 0))
+    with tcp_listener() as listener:
         server = uvicorn.Server(uvicorn.Config(app, log_level="warning"))
         thread = Thread(target=server.run, kwargs={"sockets": [listener]}, daemon=True)
         thread.start()
