@@ -18,9 +18,7 @@ from service.engine.example import STANDARD_AIR
 from service.engine.flow import gas_density, sound_speed
 from service.engine.model import Duct, EngineSpec, FlowElement, ValveTrain
 from service.engine.plant import effective_valve_area
-from service.units import rpm_to_rad_per_s
-
-W_PER_HP = 745.7
+from service.units import hp_to_w, rpm_to_rad_per_s
 
 RATED_MACH_INDEX = 0.5
 """Filling falls off past about .5: a valve is sized to stay below at the highest speed
@@ -79,14 +77,13 @@ class Rated(NamedTuple):
     speed_rpm: float
     cylinders: int
     compression_ratio: float = COMPRESSION_RATIO
-    stroke_to_bore: float = STROKE_TO_BORE
 
 
 def default_engine(rated: Rated) -> EngineSpec:
     """The engine that the constants above make of a rating; its power is not looked at."""
     cylinder = rated.displacement_l * 1e-3 / rated.cylinders
-    bore = (4.0 * cylinder / (math.pi * rated.stroke_to_bore)) ** (1.0 / 3.0)
-    stroke = rated.stroke_to_bore * bore
+    bore = (4.0 * cylinder / (math.pi * STROKE_TO_BORE)) ** (1.0 / 3.0)
+    stroke = STROKE_TO_BORE * bore
     speed = rpm_to_rad_per_s(rated.speed_rpm)
     piston_speed = stroke * speed / math.pi
     mean_area = (
@@ -130,7 +127,7 @@ def predicted_over_rated(rated: Rated) -> float:
     point = operating_point(
         default_engine(rated), STANDARD_AIR, float(rpm_to_rad_per_s(rated.speed_rpm))
     )
-    return point.power / (rated.power_hp * W_PER_HP)
+    return point.power / float(hp_to_w(rated.power_hp))
 
 
 def _ambient_sound_speed() -> float:

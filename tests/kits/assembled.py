@@ -1,0 +1,52 @@
+"""Kits of the demo catalogue without a database, and the engines that the physics makes of them."""
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+from service.catalog.parts import Part
+from service.catalog.slots import Slot, UseClass
+from service.engine.curve import OperatingPoint, operating_point
+from service.engine.model import EngineSpec
+from service.kits.kit import AssessmentRequest, Kit, Weather, kit_of
+from service.kits.translation import ambient, engine_spec
+from service.units import rpm_to_rad_per_s
+from tests.seed import families, parts
+
+STANDARD_AIR = ambient(Weather())
+"""Reference state of SAE J1349."""
+
+
+def question(family: str, **changes: Any) -> AssessmentRequest:  # noqa: ANN401 - any field of a question.
+    """A road engine of the family's first year in California, all factory; changes replace."""
+    plain = AssessmentRequest(
+        family=family,
+        use=UseClass.ROAD,
+        place="us-ca",
+        model_year=families()[family].first_model_year,
+    )
+    return replace(plain, **changes)
+
+
+def assembled(family: str, chosen: dict[Slot, str] | None = None, **changes: Any) -> Kit:  # noqa: ANN401 - any field of a question.
+    """The factory kit with other parts in the slots named."""
+    home = families()[family]
+    skus = {**home.stock_parts, **(chosen or {})}
+    found: dict[Slot, Part] = {slot: parts()[skus[slot]] for slot in Slot}
+    return kit_of(
+        question(family, parts=chosen or {}, **changes),
+        home,
+        found,
+        parts()[home.stock_parts[Slot.CYLINDER_HEADS]],
+    )
+
+
+@cache
+def stock_engine(family: str) -> EngineSpec:
+    return engine_spec(assembled(family))
+
+
+@cache
+def point_at(spec: EngineSpec, speed_rpm: float) -> OperatingPoint:
+    """One simulated point in the air of SAE J1349; the same is not simulated twice."""
+    return operating_point(spec, STANDARD_AIR, float(rpm_to_rad_per_s(speed_rpm)))
