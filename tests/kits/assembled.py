@@ -1,17 +1,21 @@
 """Kits of the demo catalogue without a database, and the engines that the physics makes of them."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import replace
+from datetime import date
 from functools import cache
 from typing import Any
 
 from service.catalog.parts import Part
 from service.catalog.slots import Slot, UseClass
-from service.engine.curve import OperatingPoint, operating_point
+from service.compliance.profiles.store import load_profiles
+from service.engine.curve import OperatingPoint, Task, operating_point
 from service.engine.model import EngineSpec
+from service.kits.assessment import Surroundings
 from service.kits.kit import AssessmentRequest, Kit, Weather, kit_of
 from service.kits.translation import ambient, engine_spec
 from service.units import rpm_to_rad_per_s
-from tests.seed import families, parts
+from tests.seed import documents, families, of, parts, shop_rules
 
 STANDARD_AIR = ambient(Weather())
 """Reference state of SAE J1349."""
@@ -50,3 +54,26 @@ def stock_engine(family: str) -> EngineSpec:
 def point_at(spec: EngineSpec, speed_rpm: float) -> OperatingPoint:
     """One simulated point in the air of SAE J1349; the same is not simulated twice."""
     return operating_point(spec, STANDARD_AIR, float(rpm_to_rad_per_s(speed_rpm)))
+
+
+def around(family: str) -> Surroundings:
+    """Everything of the demo catalogue that bears on a family, on a fixed day."""
+    return Surroundings(
+        rules=shop_rules(),
+        alternatives={slot: tuple(of(family, slot)) for slot in Slot},
+        documents=tuple(documents().values()),
+        profiles=load_profiles(),
+        today=date(2026, 11, 25),
+        catalog_revision=1,
+    )
+
+
+def level_torque(
+    _function: Callable[[Task], OperatingPoint], tasks: Iterable[Task]
+) -> list[OperatingPoint]:
+    """Stands in for the simulation where no figure matters: one torque, whatever is asked."""
+    point = point_at(stock_engine("quay-7-6"), 3000.0)
+    return [
+        replace(point, angular_speed=task.angular_speed, power=point.torque * task.angular_speed)
+        for task in tasks
+    ]
