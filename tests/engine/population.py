@@ -44,7 +44,8 @@ LOBE_LIFT = 7.5e-3
 """Only the shape of the lobe counts: the rocker's ratio is made to reach the lift. [m]"""
 LIFT_TO_DIAMETER = 0.25
 """Curtain area equals head area there (arithmetic; usual in production)."""
-CURTAIN_COEFFICIENTS = ((0.0, 0.65), (0.15, 0.65), (0.25, 0.53), (0.275, 0.50))
+CURTAIN_LIFTS = (0.0, 0.15, 0.25, 0.275)
+CURTAIN_COEFFICIENTS = (0.65, 0.65, 0.53, 0.50)
 """By lift over diameter: .60 to .70 up to .15, then falling to about .5 at .25 to .3
 (Heywood 1988, figure 6-18; from memory)."""
 EXHAUST_TO_INTAKE_FLOW = 0.75
@@ -157,7 +158,7 @@ def _lobe(seat_duration: float) -> LobeShape:
 
 def _train(valve: float, lobe: LobeShape, centreline: float) -> ValveTrain:
     shares = np.linspace(0.05, 0.275, 10)
-    coefficients = np.interp(shares, *zip(*CURTAIN_COEFFICIENTS, strict=True))
+    coefficients = np.interp(shares, CURTAIN_LIFTS, CURTAIN_COEFFICIENTS)
     areas = math.pi * valve**2 * shares * coefficients
     return ValveTrain(
         lifts=tuple(float(share) * valve for share in shares),
