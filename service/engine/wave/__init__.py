@@ -1,0 +1,1 @@
+"""Wave action in pipes: the tier that is trusted."""
