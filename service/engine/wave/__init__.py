@@ -1,1 +1,1 @@
-"""Wave action in pipes: the tier that is trusted."""
+"""Wave action in pipes: gas dynamics that the next tier of the model is built on."""

@@ -6,10 +6,10 @@ step of prediction (MUSCL-Hancock), fluxes by the HLLC approximate Riemann solve
 and 10.4; numbers from memory). Area change enters as its pressure force, friction and
 wall heat as sources of the cell.
 
-A pipe holds two gases that mix: fresh (row 0 of `PipeGas`) and burned (row 1). Each has
-a constant specific heat and its own heat of formation, so that energy leaving a
-cylinder, whose gas is described in more detail, arrives whole: what differs between the
-two descriptions is a little temperature, never energy.
+A pipe holds two gases that mix, fresh and burned. Each has a constant specific heat and
+its own heat of formation, so that energy leaving a cylinder, whose gas is described in
+more detail, arrives whole: what differs between the two descriptions is a little
+temperature, never energy.
 
 An end meets a volume through an opening. The pressure in the opening is where the flow
 of a compressible restriction equals what the simple wave running out of the pipe allows
@@ -23,8 +23,6 @@ from typing import NamedTuple
 import numpy as np
 from numba import njit
 from numpy.typing import NDArray
-
-from service.engine import kernels
 
 Array = NDArray[np.float64]
 
@@ -76,6 +74,7 @@ class Pipe(NamedTuple):
     cell_area: Array
     diameter: Array
     wall_temperature: float
+    """0: the wall lets no heat through. [K]"""
 
 
 @njit(cache=True, nogil=True)
@@ -330,8 +329,7 @@ def advance(
     n = state.shape[0]
     primitives(state, gas, prim)
     dx = pipe.cell_length
-    left = work[:n]
-    right = work[n : 2 * n]
+    left, right = work[:n], work[n : 2 * n]
     fluxes = work[2 * n : 3 * n + 1]
     near = np.empty(4)
     courant = 0.0
@@ -382,22 +380,10 @@ def advance(
     fluxes[0, 2] = -end_flux[0, 2]
     fluxes[0, 3] = -end_flux[0, 3]
     near[:] = right[n - 1]
-    open_end(near, pipe.face_area[n], openings[1], outside[1], gas, ends[1, 2], end_flux[1])
+    open_end(near, float(pipe.face_area[n]), openings[1], outside[1], gas, ends[1, 2], end_flux[1])
     fluxes[n, :] = end_flux[1, :4]
-    for k in range(2):
-        face = 0 if k == 0 else n
-        sign = -1.0 if k == 0 else 1.0
-        mass, pressure = end_flux[k, 0], end_flux[k, 4]
-        velocity = (end_flux[k, 1] - pressure) / mass if abs(mass) > 1e-12 else 0.0
-        cell = 0 if k == 0 else n - 1
-        ends[k, 0] = (
-            mass / velocity
-            if abs(velocity) > 1e-9
-            else prim[cell, 0] * (pressure / prim[cell, 2]) ** (1.0 / gamma_of(prim[cell, 3], gas))
-        )
-        ends[k, 1] = sign * velocity
-        ends[k, 2] = pressure
-        ends[k, 3] = outside[k, 3] if mass < 0.0 else prim[cell, 3]
+    keep_end(ends[0], end_flux[0], prim[0], outside[0], gas, -1.0)
+    keep_end(ends[1], end_flux[1], prim[n - 1], outside[1], gas, 1.0)
 
     for i in range(n):
         volume = dx * pipe.cell_area[i]
@@ -415,6 +401,25 @@ def advance(
 
 
 @njit(cache=True, nogil=True)
+def keep_end(
+    end: Array, flux: Array, cell: Array, outside: Array, gas: PipeGas, direction: float
+) -> None:
+    """Note the state at an end for the slopes of the next step."""
+    mass, pressure = flux[0], flux[4]
+    end[PRESSURE] = pressure
+    end[SHARE] = outside[SHARE] if mass < 0.0 else cell[SHARE]
+    velocity = 0.0
+    if mass != 0.0:
+        velocity = (flux[1] - pressure) / mass
+    end[VELOCITY] = direction * velocity
+    if velocity != 0.0:
+        end[DENSITY] = mass / velocity
+    else:
+        squeeze = (pressure / cell[PRESSURE]) ** (1.0 / gamma_of(cell[SHARE], gas))
+        end[DENSITY] = cell[DENSITY] * squeeze
+
+
+@njit(cache=True, nogil=True)
 def rub(state: Array, prim: Array, time_step: float, pipe: Pipe, gas: PipeGas) -> None:
     """Take wall friction off the momentum and let the wall warm or cool the gas."""
     for i in range(state.shape[0]):
@@ -424,6 +429,8 @@ def rub(state: Array, prim: Array, time_step: float, pipe: Pipe, gas: PipeGas) -
         factor = BLASIUS_FACTOR / np.sqrt(np.sqrt(reynolds))
         # Implicit in the speed, so that friction never turns the flow round.
         state[i, MOMENTUM] /= 1.0 + 0.5 * time_step * factor * speed / diameter
+        if pipe.wall_temperature <= 0.0:
+            continue
         share = prim[i, SHARE]
         constant = gas_constant(gas, share)
         cp = specific_heat(gas, share) + constant
@@ -432,410 +439,3 @@ def rub(state: Array, prim: Array, time_step: float, pipe: Pipe, gas: PipeGas) -
         flux = factor / 8.0 * PRANDTL_FACTOR * prim[i, DENSITY] * speed * cp
         warming = flux * (pipe.wall_temperature - temperature) * 4.0 / diameter
         state[i, ENERGY] += time_step * warming
-
-
-VOLUMES = 4
-CYLINDER, PLENUM, GALLERY, COLLECTOR = range(VOLUMES)
-MASS, HEAT, SPOILED = range(3)
-"""Of a volume: mass, internal energy, mass of burned gas."""
-
-TOTALS = 16
-(
-    MOUTH_MASS,
-    MOUTH_ENTHALPY,
-    MOUTH_BURNED,
-    OUTLET_MASS,
-    OUTLET_ENTHALPY,
-    OUTLET_BURNED,
-    THROTTLE_MASS,
-    THROTTLE_ENTHALPY,
-    SYSTEM_MASS,
-    SYSTEM_ENTHALPY,
-    WORK,
-    CYLINDER_HEAT,
-    FUEL_MASS,
-    FUEL_ENTHALPY,
-    INTAKE_MASS,
-    EXHAUST_MASS,
-) = range(TOTALS)
-"""What grows along a cycle; of one cylinder, but the throttle and the system."""
-
-HISTORY_COLUMNS = 8
-"""Six rates at the shared ends of the pipes, and the pressures of both shared volumes."""
-
-
-class Shared(NamedTuple):
-    """What the cylinders share, and what of it their pipes end in."""
-
-    steps: int
-    time_step: float
-    cylinders: int
-    cylinders_per_collector: int
-    has_gallery: bool
-    ambient_pressure: float
-    ambient_temperature: float
-    plenum_volume: float
-    gallery_volume: float
-    collector_volume: float
-    throttle_area: float
-    section_area: float
-    mouth_area: float
-    outlet_area: float
-    system_area: float
-
-
-@njit(cache=True, nogil=True)
-def settled_flow(
-    area: float, source: Array, sink: Array, stiffness: float, surplus: float, time_step: float
-) -> float:
-    """Return the flow between two volumes at the end of a step, to first order.
-
-    An opening between small volumes answers faster than the step; taking its flow at the
-    start would swing to and fro. `stiffness` is the fall of the pressure difference for
-    each kilogram that passes, `surplus` what other flows do to it in the step. Columns of
-    a volume: temperature, gas constant, gamma, pressure.
-    """
-    difference = source[3] - sink[3]
-    now = laminar_flow(area, source, sink, difference)
-    step = max(1e-4 * source[3], 1e-2 * abs(difference))
-    slope = (laminar_flow(area, source, sink, difference + step) - now) / step
-    settled = now + slope * surplus
-    return settled / (1.0 + slope * stiffness * time_step)
-
-
-@njit(cache=True, nogil=True)
-def laminar_flow(area: float, source: Array, sink: Array, difference: float) -> float:
-    """Return the signed flow of a restriction at a pressure difference, linear near zero."""
-    if difference >= 0.0:
-        t, r, g = source[0], source[1], source[2]
-        p_up = sink[3] + difference
-        p_down = sink[3]
-    else:
-        t, r, g = sink[0], sink[1], sink[2]
-        p_up = sink[3]
-        p_down = sink[3] + difference
-    rate = kernels.flow_rate(area, p_up, t, r, g, max(p_down, 1.0), kernels.LAMINAR_SPAN)
-    return rate if difference >= 0.0 else -rate
-
-
-@njit(cache=True, nogil=True)
-def march_waves(
-    cylinder: Array,
-    volumes: Array,
-    intake: Array,
-    exhaust: Array,
-    intake_ends: Array,
-    exhaust_ends: Array,
-    history: Array,
-    reference: Array,
-    props: Array,
-    totals: Array,
-    shared: Shared,
-    plant: kernels.Plant,
-    gas: kernels.Gas,
-    track: kernels.Track,
-    intake_pipe: Pipe,
-    exhaust_pipe: Pipe,
-    intake_gas: PipeGas,
-    exhaust_gas: PipeGas,
-    trace: Array,
-    relax: float,
-) -> float:
-    """March one cycle and return the largest Courant number met."""
-    n = shared.steps
-    dt = shared.time_step
-    shift = n // shared.cylinders
-    exhaust_shift = n // shared.cylinders_per_collector
-    cells_in, cells_out = intake.shape[0], exhaust.shape[0]
-    prim_in, prim_out = np.empty((cells_in, 4)), np.empty((cells_out, 4))
-    work_in, work_out = np.empty((3 * cells_in + 1, 4)), np.empty((3 * cells_out + 1, 4))
-    flux_in, flux_out = np.zeros((2, 5)), np.zeros((2, 5))
-    outside_in, outside_out = np.zeros((2, 5)), np.zeros((2, 5))
-    openings_in, openings_out = np.zeros(2), np.zeros(2)
-    ambient = np.array(
-        [shared.ambient_temperature, gas.air_gas_constant, 1.4, shared.ambient_pressure]
-    )
-    others = np.zeros(6)
-    feeder = GALLERY if shared.has_gallery else PLENUM
-    f = gas.fuel_air_ratio
-    worst = 0.0
-    for step in range(n):
-        # Where everything stands.
-        t, r, g, p = kernels.gas_state(
-            gas,
-            kernels.CHARGE,
-            cylinder[MASS],
-            cylinder[HEAT],
-            cylinder[SPOILED],
-            track.volume[2 * step],
-            props[CYLINDER, 0],
-        )
-        props[CYLINDER, 0], props[CYLINDER, 1], props[CYLINDER, 2], props[CYLINDER, 3] = t, r, g, p
-        for k in range(1, VOLUMES):
-            if k == GALLERY and not shared.has_gallery:
-                continue
-            size = shared.plenum_volume
-            kind = kernels.AIR
-            if k == GALLERY:
-                size = shared.gallery_volume
-            elif k == COLLECTOR:
-                size = shared.collector_volume
-                kind = kernels.CHARGE
-            t, r, g, p = kernels.gas_state(
-                gas,
-                kind,
-                volumes[k, MASS],
-                volumes[k, HEAT],
-                volumes[k, SPOILED],
-                size,
-                props[k, 0],
-            )
-            props[k, 0], props[k, 1], props[k, 2], props[k, 3] = t, r, g, p
-        if step == plant.burn_starts:
-            reference[3] = cylinder[MASS] - cylinder[SPOILED]
-        if step == plant.intake_closes:
-            reference[0] = props[CYLINDER, 3]
-            reference[1] = track.volume[2 * step]
-            reference[2] = props[CYLINDER, 0]
-            reference[4] = cylinder[MASS]
-            reference[5] = cylinder[SPOILED]
-        trace[step, 0] = props[CYLINDER, 3]
-        trace[step, 1] = props[feeder, 3]
-        trace[step, 2] = intake_ends[1, 2]
-        trace[step, 3] = exhaust_ends[0, 2]
-        trace[step, 4] = props[COLLECTOR, 3]
-        trace[step, 5] = props[PLENUM, 3]
-        trace[step, 6] = props[COLLECTOR, 0]
-
-        # What the pipes see at their ends: air takes its fuel up as it enters.
-        mass = volumes[feeder, MASS]
-        x = min(max(volumes[feeder, SPOILED] / mass, 0.0), 1.0)
-        swell = 1.0 + f * (1.0 - x)
-        enthalpy = volumes[feeder, HEAT] / mass + props[feeder, 1] * props[feeder, 0]
-        charged = (enthalpy + f * (1.0 - x) * gas.fuel_enthalpy) / swell
-        share = x / swell
-        constant = gas_constant(intake_gas, share)
-        cp = specific_heat(intake_gas, share) + constant
-        warm = (charged - formation(intake_gas, share)) / cp
-        outside_in[0, 0] = props[feeder, 3] / (constant * warm)
-        outside_in[0, 2] = props[feeder, 3]
-        outside_in[0, 3] = share
-        outside_in[0, 4] = charged
-        mass = cylinder[MASS]
-        share = min(max(cylinder[SPOILED] / mass, 0.0), 1.0)
-        enthalpy = cylinder[HEAT] / mass + props[CYLINDER, 1] * props[CYLINDER, 0]
-        density = mass / track.volume[2 * step]
-        for row in (1, 0):
-            target = outside_in if row == 1 else outside_out
-            target[row, 0] = density
-            target[row, 2] = props[CYLINDER, 3]
-            target[row, 3] = share
-            target[row, 4] = enthalpy
-        mass = volumes[COLLECTOR, MASS]
-        outside_out[1, 0] = mass / shared.collector_volume
-        outside_out[1, 2] = props[COLLECTOR, 3]
-        outside_out[1, 3] = min(max(volumes[COLLECTOR, SPOILED] / mass, 0.0), 1.0)
-        outside_out[1, 4] = (
-            volumes[COLLECTOR, HEAT] / mass + props[COLLECTOR, 1] * props[COLLECTOR, 0]
-        )
-        middle = 2 * step + 1
-        openings_in[0], openings_in[1] = shared.mouth_area, track.intake_area[middle]
-        openings_out[0], openings_out[1] = track.exhaust_area[middle], shared.outlet_area
-        courant = advance(
-            intake,
-            prim_in,
-            intake_ends,
-            dt,
-            intake_pipe,
-            intake_gas,
-            openings_in,
-            outside_in,
-            work_in,
-            flux_in,
-        )
-        worst = max(worst, courant)
-        courant = advance(
-            exhaust,
-            prim_out,
-            exhaust_ends,
-            dt,
-            exhaust_pipe,
-            exhaust_gas,
-            openings_out,
-            outside_out,
-            work_out,
-            flux_out,
-        )
-        worst = max(worst, courant)
-        a_mouth, a_seat_in = intake_pipe.face_area[0], intake_pipe.face_area[cells_in]
-        a_seat_out, a_outlet = exhaust_pipe.face_area[0], exhaust_pipe.face_area[cells_out]
-
-        # The cylinder: what passed the valves, work by the mean of two pressures, heat.
-        m_in = flux_in[1, 0] * a_seat_in
-        h_in = flux_in[1, 2] * a_seat_in
-        x_in = flux_in[1, 3] * a_seat_in
-        m_out = -flux_out[0, 0] * a_seat_out
-        h_out = -flux_out[0, 2] * a_seat_out
-        x_out = -flux_out[0, 3] * a_seat_out
-        burn = reference[3] * track.burn_rate[middle]
-        t = props[CYLINDER, 0]
-        coefficient = plant.heat_multiplier * kernels.woschni(
-            props[CYLINDER, 3], t, 2 * step, reference, plant, track
-        )
-        heat = coefficient * track.wall_area[middle] * (t - plant.cylinder_wall_temperature)
-        change = track.volume[2 * step + 2] - track.volume[2 * step]
-        gained = dt * (h_in - h_out - heat)
-        cylinder[MASS] += dt * (m_in - m_out)
-        cylinder[SPOILED] += dt * (x_in - x_out + burn)
-        before = cylinder[HEAT]
-        _, _, _, p_next = kernels.gas_state(
-            gas,
-            kernels.CHARGE,
-            cylinder[MASS],
-            before + gained - props[CYLINDER, 3] * change,
-            cylinder[SPOILED],
-            track.volume[2 * step + 2],
-            t,
-        )
-        done = 0.5 * (props[CYLINDER, 3] + p_next) * change
-        cylinder[HEAT] = before + gained - done
-        totals[WORK] += done
-        totals[CYLINDER_HEAT] += dt * heat
-        totals[INTAKE_MASS] += dt * m_in
-        totals[EXHAUST_MASS] += dt * m_out
-
-        # The mouth, as the feeding volume sees it.
-        leaves = flux_in[0, 0] * a_mouth
-        leaves_heat = flux_in[0, 2] * a_mouth
-        leaves_spoiled = flux_in[0, 3] * a_mouth
-        if leaves <= 0.0:
-            drawn = -leaves / swell
-            fuel = drawn * f * (1.0 - x)
-            fuel_heat = fuel * gas.fuel_enthalpy
-            drawn_heat = -leaves_heat - fuel_heat
-            drawn_spoiled = drawn * x
-        else:
-            fresh = leaves - leaves_spoiled
-            air = fresh / (1.0 + f)
-            fuel = -f * air
-            t_mouth = prim_in[0, PRESSURE] / (
-                prim_in[0, DENSITY] * gas_constant(intake_gas, prim_in[0, SHARE])
-            )
-            fuel_heat = -(
-                fresh * kernels.fresh_enthalpy(gas, kernels.CHARGE, t_mouth)
-                - air * kernels.fresh_enthalpy(gas, kernels.AIR, t_mouth)
-            )
-            drawn = -(air + leaves_spoiled)
-            drawn_heat = -leaves_heat - fuel_heat
-            drawn_spoiled = -leaves_spoiled
-        outlet = flux_out[1, 0] * a_outlet
-        outlet_heat = flux_out[1, 2] * a_outlet
-        outlet_spoiled = flux_out[1, 3] * a_outlet
-        totals[FUEL_MASS] += dt * fuel
-        totals[FUEL_ENTHALPY] += dt * fuel_heat
-        totals[MOUTH_MASS] += dt * drawn
-        totals[OUTLET_MASS] += dt * outlet
-
-        # The neighbours are this cylinder some steps ago; their pipes answer at once to
-        # what the shared pressure is now, and later to what it was.
-        others[:] = 0.0
-        for i in range(1, shared.cylinders):
-            row = (step - i * shift) % n
-            for c in range(3):
-                others[c] += history[row, c]
-            sound = np.sqrt(props[feeder, 2] * props[feeder, 1] * props[feeder, 0])
-            extra = shared.mouth_area / sound * (props[feeder, 3] - history[row, 6])
-            others[0] += extra
-            others[1] += extra * (
-                volumes[feeder, HEAT] / volumes[feeder, MASS] + props[feeder, 1] * props[feeder, 0]
-            )
-            others[2] += extra * x
-        for i in range(1, shared.cylinders_per_collector):
-            row = (step - i * exhaust_shift) % n
-            for c in range(3, 6):
-                others[c] += history[row, c]
-            sound = np.sqrt(props[COLLECTOR, 2] * props[COLLECTOR, 1] * props[COLLECTOR, 0])
-            extra = -shared.outlet_area / sound * (props[COLLECTOR, 3] - history[row, 7])
-            others[3] += extra
-            others[4] += extra * outside_out[1, 4]
-            others[5] += extra * outside_out[1, 3]
-        fresh_rates = (drawn, drawn_heat, drawn_spoiled, outlet, outlet_heat, outlet_spoiled, props[feeder, 3], props[COLLECTOR, 3])
-        for c in range(8):
-            history[step, c] += relax * (fresh_rates[c] - history[step, c])
-
-        # Shared volumes.
-        taken, taken_heat, taken_spoiled = (
-            drawn + others[0],
-            drawn_heat + others[1],
-            drawn_spoiled + others[2],
-        )
-        stiff_plenum = props[PLENUM, 2] * props[PLENUM, 1] * props[PLENUM, 0] / shared.plenum_volume
-        section = section_heat = section_spoiled = 0.0
-        if shared.has_gallery:
-            stiff = (
-                props[GALLERY, 2] * props[GALLERY, 1] * props[GALLERY, 0] / shared.gallery_volume
-            )
-            section = settled_flow(
-                shared.section_area,
-                props[PLENUM],
-                props[GALLERY],
-                stiff + stiff_plenum,
-                stiff * taken * dt,
-                dt,
-            )
-            source = PLENUM if section >= 0.0 else GALLERY
-            section_heat = section * (
-                volumes[source, HEAT] / volumes[source, MASS] + props[source, 1] * props[source, 0]
-            )
-            section_spoiled = section * volumes[source, SPOILED] / volumes[source, MASS]
-            volumes[GALLERY, MASS] += dt * (section - taken)
-            volumes[GALLERY, HEAT] += dt * (section_heat - taken_heat)
-            volumes[GALLERY, SPOILED] += dt * (section_spoiled - taken_spoiled)
-            taken, taken_heat, taken_spoiled = section, section_heat, section_spoiled
-        throttle = settled_flow(
-            shared.throttle_area,
-            ambient,
-            props[PLENUM],
-            stiff_plenum,
-            stiff_plenum * taken * dt,
-            dt,
-        )
-        if throttle >= 0.0:
-            throttle_heat = throttle * kernels.fresh_enthalpy(
-                gas, kernels.AIR, shared.ambient_temperature
-            )
-            throttle_spoiled = 0.0
-        else:
-            throttle_heat = throttle * (
-                volumes[PLENUM, HEAT] / volumes[PLENUM, MASS] + props[PLENUM, 1] * props[PLENUM, 0]
-            )
-            throttle_spoiled = throttle * volumes[PLENUM, SPOILED] / volumes[PLENUM, MASS]
-        volumes[PLENUM, MASS] += dt * (throttle - taken)
-        volumes[PLENUM, HEAT] += dt * (throttle_heat - taken_heat)
-        volumes[PLENUM, SPOILED] += dt * (throttle_spoiled - taken_spoiled)
-        totals[THROTTLE_MASS] += dt * throttle
-        totals[THROTTLE_ENTHALPY] += dt * throttle_heat
-        received = outlet + others[3]
-        stiff = (
-            props[COLLECTOR, 2]
-            * props[COLLECTOR, 1]
-            * props[COLLECTOR, 0]
-            / shared.collector_volume
-        )
-        system = settled_flow(
-            shared.system_area, props[COLLECTOR], ambient, stiff, stiff * received * dt, dt
-        )
-        system_heat = system * outside_out[1, 4]
-        volumes[COLLECTOR, MASS] += dt * (received - system)
-        volumes[COLLECTOR, HEAT] += dt * (outlet_heat + others[4] - system_heat)
-        volumes[COLLECTOR, SPOILED] += dt * (
-            outlet_spoiled + others[5] - system * outside_out[1, 3]
-        )
-        totals[SYSTEM_MASS] += dt * system
-        totals[SYSTEM_ENTHALPY] += dt * system_heat
-        trace[step, 7] = throttle
-        trace[step, 8] = drawn
-        trace[step, 9] = m_in
-        trace[step, 10] = m_out
-        trace[step, 11] = system
-    return worst
