@@ -14,7 +14,6 @@ from service.engine import kernels
 from service.engine.flow import gas_density
 from service.engine.fuels import FUELS
 from service.engine.gas import gas_table
-from service.engine.geometry import swept_volume
 from service.engine.inputs import FloatArray
 from service.engine.model import Ambient, EngineSpec
 from service.engine.plant import first_guess, gas_of, plant_of, step_count, track_of
@@ -25,6 +24,8 @@ KERNEL_VERSION = "filling-1"
 CONVERGED = 1e-4
 """Largest change of work and of trapped mass from one cycle to the next, relative."""
 MOST_CYCLES = 60
+REFERENCE_SIZE = 6
+"""Numbers that the march keeps between steps: state at intake closing, charge to burn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,15 +78,6 @@ class CycleResult:
     """What enters less what leaves, over the fuel's heat. [-]"""
 
 
-@dataclass(slots=True)
-class _Running:
-    """A simulation between two cycles; reused from one speed to the next."""
-
-    state: FloatArray
-    props: FloatArray
-    history: FloatArray
-
-
 def simulate_cycle(
     spec: EngineSpec, ambient: Ambient, angular_speed: float, *, steps: int | None = None
 ) -> CycleResult:
@@ -115,97 +107,109 @@ def simulate_cycle(
     integrated as totals beside the state, so what the balances miss is how far the
     cycle still is from repeating itself.
     """
-    gas = gas_of(gas_table(FUELS[spec.fuel], spec.air_fuel_ratio))
     steps = steps or step_count(angular_speed)
     track = track_of(spec, angular_speed, steps)
+    gas = gas_of(gas_table(FUELS[spec.fuel], spec.air_fuel_ratio))
     plant = plant_of(spec, ambient, angular_speed, track)
     state, props = first_guess(plant, gas, float(track.volume[0]))
-    running = _Running(state, props, np.zeros((steps, kernels.PER_STEP_TOTALS)))
-    trace = np.zeros((steps, kernels.TRACE_COLUMNS))
-    reference = np.zeros(6)
-    work = trapped = 0.0
-    cycles = 0
-    converged = False
-    while not converged and cycles < MOST_CYCLES:
-        cycles += 1
-        running.state[kernels.STATE_SIZE :] = 0.0
-        kernels.march(
-            running.state,
-            0,
-            steps,
-            running.history,
-            reference,
-            running.props,
-            plant,
-            gas,
-            track,
-            trace,
-        )
-        before, work = work, float(running.state[kernels.WORK])
-        trapped_before, trapped = trapped, float(reference[4])
-        converged = (
-            abs(work - before) < CONVERGED * abs(work)
-            and abs(trapped - trapped_before) < CONVERGED * trapped
-        )
-    return _result(
-        _Finished(spec, ambient, plant, gas, running.state, reference, trace, track),
-        cycles=cycles,
-        converged=converged,
+    run = _Run(
+        spec=spec,
+        ambient=ambient,
+        plant=plant,
+        gas=gas,
+        track=track,
+        state=state,
+        props=props,
+        history=np.zeros((steps, kernels.PER_STEP_TOTALS)),
+        reference=np.zeros(REFERENCE_SIZE),
+        trace=np.zeros((steps, kernels.TRACE_COLUMNS)),
     )
+    cycles, converged = _repeat(run)
+    return _result(run, cycles=cycles, converged=converged)
 
 
-@dataclass(frozen=True, slots=True)
-class _Finished:
-    """What the last cycle left behind."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Run:
+    """A simulation: what it works with, and the arrays in which the march leaves its marks."""
 
     spec: EngineSpec
     ambient: Ambient
     plant: kernels.Plant
     gas: kernels.Gas
+    track: kernels.Track
     state: FloatArray
+    props: FloatArray
+    history: FloatArray
     reference: FloatArray
     trace: FloatArray
-    track: kernels.Track
 
 
-def _result(last: _Finished, *, cycles: int, converged: bool) -> CycleResult:
-    plant, state = last.plant, last.state
-    swept = float(swept_volume(last.spec.bore, last.spec.stroke))
-    density = float(
-        gas_density(
-            last.ambient.dry_pressure,
-            last.ambient.temperature,
-            gas_constant=last.gas.air_gas_constant,
+def _repeat(run: _Run) -> tuple[int, bool]:
+    """March cycle after cycle until two are alike; return how many, and whether they were."""
+    work = trapped = 0.0
+    for cycle in range(1, MOST_CYCLES + 1):
+        run.state[kernels.STATE_SIZE :] = 0.0
+        kernels.march(
+            run.state,
+            0,
+            run.plant.steps,
+            run.history,
+            run.reference,
+            run.props,
+            run.plant,
+            run.gas,
+            run.track,
+            run.trace,
         )
-    )
-    air = float(state[kernels.THROTTLE_MASS]) / plant.cylinders
+        before, work = work, float(run.state[kernels.WORK])
+        trapped_before, trapped = trapped, float(run.reference[kernels.TRAPPED_MASS])
+        work_stands = abs(work - before) < CONVERGED * abs(work)
+        if work_stands and abs(trapped - trapped_before) < CONVERGED * trapped:
+            return cycle, True
+    return MOST_CYCLES, False
+
+
+def _result(last: _Run, *, cycles: int, converged: bool) -> CycleResult:
+    state, trapped = last.state, float(last.reference[kernels.TRAPPED_MASS])
+    air = float(state[kernels.THROTTLE_MASS]) / last.plant.cylinders
+    collector = last.trace[:, kernels.TRACE_COLLECTOR_TEMPERATURE]
     return CycleResult(
         converged=converged,
         cycles=cycles,
         indicated_work=float(state[kernels.WORK]),
         pumping_work=_pumping_work(last),
-        trapped_mass=float(last.reference[4]),
-        residual_fraction=float(last.reference[5] / last.reference[4]),
+        trapped_mass=trapped,
+        residual_fraction=float(last.reference[kernels.TRAPPED_BURNED]) / trapped,
         air_mass=air,
         fuel_mass=float(state[kernels.FUEL_MASS]),
-        volumetric_efficiency=air / (density * swept),
+        volumetric_efficiency=air / _ambient_filling(last),
         peak_pressure=float(last.trace[:, kernels.TRACE_CYLINDER].max()),
         wall_heat=float(state[kernels.CYLINDER_HEAT]),
-        exhaust_temperature=float(last.trace[:, kernels.TRACE_COLLECTOR_TEMPERATURE].mean()),
+        exhaust_temperature=float(collector.mean()),
         pressures=_path_pressures(last),
         mass_imbalance=_mass_imbalance(last),
         energy_imbalance=_energy_imbalance(last),
     )
 
 
-def _pumping_work(last: _Finished) -> float:
+def _ambient_filling(last: _Run) -> float:
+    """Return the mass of ambient dry air that the swept volume holds, in kg."""
+    density = gas_density(
+        last.ambient.dry_pressure,
+        last.ambient.temperature,
+        gas_constant=last.gas.air_gas_constant,
+    )
+    return float(density) * last.plant.chamber.displacement
+
+
+def _pumping_work(last: _Run) -> float:
     """Return the work between the exhaust's and the intake's bottom dead centre, in J."""
     steps = last.plant.steps
     rate = last.trace[:, kernels.TRACE_CYLINDER] * last.track.volume_rate[:-1:2]
     return float(rate[steps // 2 :].sum() * last.plant.time_step)
 
 
-def _path_pressures(last: _Finished) -> PathPressures:
+def _path_pressures(last: _Run) -> PathPressures:
     trace = last.trace
 
     def mean(column: int, flow_column: int) -> float:
@@ -223,14 +227,14 @@ def _path_pressures(last: _Finished) -> PathPressures:
     )
 
 
-def _mass_imbalance(last: _Finished) -> float:
+def _mass_imbalance(last: _Run) -> float:
     plant, state = last.plant, last.state
     entered = state[kernels.THROTTLE_MASS] / plant.cylinders + state[kernels.FUEL_MASS]
     left = state[kernels.SYSTEM_MASS] / plant.cylinders_per_collector
     return float((entered - left) / entered)
 
 
-def _energy_imbalance(last: _Finished) -> float:
+def _energy_imbalance(last: _Run) -> float:
     plant, state = last.plant, last.state
     entered = (
         state[kernels.THROTTLE_ENTHALPY] / plant.cylinders

@@ -59,6 +59,9 @@ VECTOR_SIZE = STATE_SIZE + 19
 PER_STEP_TOTALS = 6
 """How many totals, from `MOUTH_MASS` on, the neighbours need step by step."""
 
+# Places of the numbers kept between steps that others read.
+TRAPPED_MASS, TRAPPED_BURNED = 4, 5
+
 # Columns of the trace: pressures at the start of each step, then flows.
 TRACE_COLUMNS = 14
 (
@@ -138,6 +141,54 @@ class Track(NamedTuple):
     burn_rate: Array
 
 
+class Duct(NamedTuple):
+    """The wall of a duct, for heat."""
+
+    diameter: float
+    surface: float
+    wall_temperature: float
+
+
+class Chamber(NamedTuple):
+    """The cylinder, for heat."""
+
+    bore: float
+    displacement: float
+    mean_piston_speed: float
+    wall_temperature: float
+    heat_multiplier: float
+    """On Woschni's coefficient; 0 lets no heat through. [-]"""
+
+
+class Openings(NamedTuple):
+    """Effective areas of the restrictions, in m²."""
+
+    throttle: float
+    section: float
+    """Between plenum and gallery."""
+    mouth: float
+    outlet: float
+    system: float
+
+
+class Volumes(NamedTuple):
+    """Of everything but the cylinder, in m³."""
+
+    runner: float
+    primary: float
+    plenum: float
+    gallery: float
+    collector: float
+
+
+class Events(NamedTuple):
+    """Steps at which something happens."""
+
+    intake_closes: int
+    burn_starts: int
+    exhaust_opens: int
+
+
 class Plant(NamedTuple):
     """What does not change during a cycle."""
 
@@ -148,30 +199,12 @@ class Plant(NamedTuple):
     has_gallery: bool
     ambient_pressure: float
     ambient_temperature: float
-    plenum_volume: float
-    gallery_volume: float
-    runner_volume: float
-    primary_volume: float
-    collector_volume: float
-    throttle_area: float
-    section_area: float
-    mouth_area: float
-    outlet_area: float
-    system_area: float
-    runner_diameter: float
-    runner_surface: float
-    runner_wall_temperature: float
-    primary_diameter: float
-    primary_surface: float
-    primary_wall_temperature: float
-    cylinder_wall_temperature: float
-    heat_multiplier: float
-    bore: float
-    mean_piston_speed: float
-    displacement: float
-    intake_closes: int
-    burn_starts: int
-    exhaust_opens: int
+    volumes: Volumes
+    openings: Openings
+    runner: Duct
+    primary: Duct
+    chamber: Chamber
+    events: Events
 
 
 @njit(cache=True, nogil=True)
@@ -280,13 +313,18 @@ def woschni(
     track: Track,
 ) -> float:
     open_valve = track.intake_area[half_step] > 0.0 or track.exhaust_area[half_step] > 0.0
-    speed = plant.mean_piston_speed * (WOSCHNI_GAS_EXCHANGE if open_valve else WOSCHNI_CLOSED)
-    if plant.burn_starts <= half_step // 2 < plant.exhaust_opens and reference[0] > 0.0:
+    speed = plant.chamber.mean_piston_speed * (
+        WOSCHNI_GAS_EXCHANGE if open_valve else WOSCHNI_CLOSED
+    )
+    if (
+        plant.events.burn_starts <= half_step // 2 < plant.events.exhaust_opens
+        and reference[0] > 0.0
+    ):
         motored = reference[0] * (reference[1] / track.volume[half_step]) ** MOTORED_EXPONENT
-        scale = plant.displacement * reference[2] / (reference[0] * reference[1])
+        scale = plant.chamber.displacement * reference[2] / (reference[0] * reference[1])
         speed += max(WOSCHNI_COMBUSTION * scale * (pressure - motored), 0.0)
     pressure_part = (1e-3 * pressure * speed) ** 0.8
-    return WOSCHNI_FACTOR * plant.bore**-0.2 * pressure_part * temperature**-0.55  # type: ignore[no-any-return]
+    return WOSCHNI_FACTOR * plant.chamber.bore**-0.2 * pressure_part * temperature**-0.55  # type: ignore[no-any-return]
 
 
 @njit(cache=True, nogil=True)
@@ -331,11 +369,11 @@ def rates(
     out[:] = 0.0
     volumes = (
         track.volume[half_step],
-        plant.runner_volume,
-        plant.primary_volume,
-        plant.plenum_volume,
-        plant.gallery_volume,
-        plant.collector_volume,
+        plant.volumes.runner,
+        plant.volumes.primary,
+        plant.volumes.plenum,
+        plant.volumes.gallery,
+        plant.volumes.collector,
     )
     for k in range(VOLUMES):
         if k == GALLERY and not plant.has_gallery:
@@ -358,7 +396,7 @@ def rates(
     p_plenum = props[PLENUM, 3]
     if plant.ambient_pressure >= p_plenum:
         rate = flow_rate(
-            plant.throttle_area,
+            plant.openings.throttle,
             plant.ambient_pressure,
             plant.ambient_temperature,
             gas.air_gas_constant,
@@ -370,7 +408,7 @@ def rates(
         spoiled = 0.0
     else:
         rate = -flow_rate(
-            plant.throttle_area,
+            plant.openings.throttle,
             p_plenum,
             props[PLENUM, 0],
             props[PLENUM, 1],
@@ -391,7 +429,9 @@ def rates(
     feeder = PLENUM
     if plant.has_gallery:
         feeder = GALLERY
-        rate, heat, spoiled = exchange(plant.section_area, PLENUM, GALLERY, props, y, LAMINAR_SPAN)
+        rate, heat, spoiled = exchange(
+            plant.openings.section, PLENUM, GALLERY, props, y, LAMINAR_SPAN
+        )
         out[3 * PLENUM + MASS] -= rate
         out[3 * PLENUM + ENERGY] -= heat
         out[3 * PLENUM + BURNED] -= spoiled
@@ -401,7 +441,9 @@ def rates(
         out[SECTION_MASS] = rate
 
     # Runner mouth: fuel joins the air that enters and stays behind when it returns.
-    rate, heat, spoiled = exchange(plant.mouth_area, feeder, RUNNER, props, y, DUCT_LAMINAR_SPAN)
+    rate, heat, spoiled = exchange(
+        plant.openings.mouth, feeder, RUNNER, props, y, DUCT_LAMINAR_SPAN
+    )
     if rate >= 0.0:
         fuel = gas.fuel_air_ratio * (rate - spoiled)
         fuel_heat = fuel * gas.fuel_enthalpy
@@ -444,11 +486,11 @@ def rates(
     if fresh_coefficients:
         conductances[0] = wall_conductance(
             0.5 * (mouth_flow + abs(rate)),
-            plant.runner_diameter,
-            plant.runner_surface,
+            plant.runner.diameter,
+            plant.runner.surface,
             props[RUNNER, 0],
         )
-    warming = conductances[0] * (plant.runner_wall_temperature - props[RUNNER, 0])
+    warming = conductances[0] * (plant.runner.wall_temperature - props[RUNNER, 0])
     out[3 * RUNNER + ENERGY] += warming
     out[RUNNER_HEAT] = warming
 
@@ -467,7 +509,7 @@ def rates(
 
     # Primary to collector.
     rate, heat, spoiled = exchange(
-        plant.outlet_area, PRIMARY, COLLECTOR, props, y, DUCT_LAMINAR_SPAN
+        plant.openings.outlet, PRIMARY, COLLECTOR, props, y, DUCT_LAMINAR_SPAN
     )
     out[3 * PRIMARY + MASS] -= rate
     out[3 * PRIMARY + ENERGY] -= heat
@@ -481,17 +523,17 @@ def rates(
     if fresh_coefficients:
         conductances[1] = wall_conductance(
             0.5 * (valve_flow + abs(rate)),
-            plant.primary_diameter,
-            plant.primary_surface,
+            plant.primary.diameter,
+            plant.primary.surface,
             props[PRIMARY, 0],
         )
-    cooling = conductances[1] * (props[PRIMARY, 0] - plant.primary_wall_temperature)
+    cooling = conductances[1] * (props[PRIMARY, 0] - plant.primary.wall_temperature)
     out[3 * PRIMARY + ENERGY] -= cooling
     out[PRIMARY_HEAT] = cooling
 
     # Collector to atmosphere; a system that sucks back would bring in what it pushed out.
     rate = flow_rate(
-        plant.system_area,
+        plant.openings.system,
         props[COLLECTOR, 3],
         props[COLLECTOR, 0],
         props[COLLECTOR, 1],
@@ -501,7 +543,7 @@ def rates(
     )
     if props[COLLECTOR, 3] < plant.ambient_pressure:
         rate = -flow_rate(
-            plant.system_area,
+            plant.openings.system,
             plant.ambient_pressure,
             props[COLLECTOR, 0],
             props[COLLECTOR, 1],
@@ -523,13 +565,13 @@ def rates(
     work = p * track.volume_rate[half_step]
     out[3 * CYLINDER + ENERGY] -= work
     out[WORK] = work
-    if plant.heat_multiplier > 0.0:
+    if plant.chamber.heat_multiplier > 0.0:
         t = props[CYLINDER, 0]
         if fresh_coefficients:
-            conductances[2] = plant.heat_multiplier * woschni(
+            conductances[2] = plant.chamber.heat_multiplier * woschni(
                 p, t, half_step, reference, plant, track
             )
-        loss = conductances[2] * track.wall_area[half_step] * (t - plant.cylinder_wall_temperature)
+        loss = conductances[2] * track.wall_area[half_step] * (t - plant.chamber.wall_temperature)
         out[3 * CYLINDER + ENERGY] -= loss
         out[CYLINDER_HEAT] = loss
 
@@ -571,7 +613,7 @@ def march(
             row = (step - i * exhaust_shift) % n
             for c in range(3, PER_STEP_TOTALS):
                 others[c] += history[row, c]
-        if step == plant.burn_starts:
+        if step == plant.events.burn_starts:
             reference[3] = y[3 * CYLINDER + MASS] - y[3 * CYLINDER + BURNED]
         before[:] = y[STATE_SIZE : STATE_SIZE + PER_STEP_TOTALS]
 
@@ -590,12 +632,12 @@ def march(
         trace[step, TRACE_EXHAUST_FLOW] = k1[EXHAUST_MASS]
         trace[step, TRACE_OUTLET_FLOW] = k1[OUTLET_MASS]
         trace[step, TRACE_SYSTEM_FLOW] = k1[SYSTEM_MASS]
-        if step == plant.intake_closes:
+        if step == plant.events.intake_closes:
             reference[0] = props[CYLINDER, 3]
             reference[1] = track.volume[2 * step]
             reference[2] = props[CYLINDER, 0]
-            reference[4] = y[3 * CYLINDER + MASS]
-            reference[5] = y[3 * CYLINDER + BURNED]
+            reference[TRAPPED_MASS] = y[3 * CYLINDER + MASS]
+            reference[TRAPPED_BURNED] = y[3 * CYLINDER + BURNED]
         for c in range(VECTOR_SIZE):
             work[c] = y[c] + 0.5 * h * k1[c]
         rates(

@@ -17,7 +17,7 @@ from service.engine.geometry import (
 )
 from service.engine.heat import burn_progress_at, burn_rate
 from service.engine.inputs import FloatArray
-from service.engine.model import Ambient, EngineSpec, FlowElement, ValveTrain
+from service.engine.model import Ambient, Duct, EngineSpec, FlowElement, ValveTrain
 
 STANDARD_TEMPERATURE = 298.15
 """At which heats of formation are tabulated. [K]"""
@@ -31,6 +31,8 @@ LONGEST_TIME_STEP = 2.5e-5
 torque within 0.1 % of steps four times finer (tests hold both). [s]"""
 STEP_MULTIPLE = 240
 """Steps of a cycle come in this multiple, so that every number of cylinders divides it."""
+AIR_FILL, CHARGE_FILL, BURNED_FILL = kernels.AIR, kernels.CHARGE, 2
+"""What a volume is filled with before the first cycle."""
 CROWN_AND_CHAMBER = 2.1
 """Area of piston crown and chamber over the bore's circle: flat crown, chamber a little
 more than flat (documented assumption). [-]"""
@@ -240,39 +242,68 @@ def plant_of(
         Volumes, areas, walls and the steps at which something happens.
     """
     steps = (track.volume.size - 1) // 2
-    shared_half = 0.5 * spec.runner.volume * spec.cylinders
-    has_gallery = bool(spec.below_plenum)
-    collected_half = 0.5 * spec.primary.volume * spec.cylinders_per_collector
-    assumptions = spec.assumptions
     return kernels.Plant(
         steps=steps,
         time_step=4.0 * np.pi / angular_speed / steps,
         cylinders=spec.cylinders,
         cylinders_per_collector=spec.cylinders_per_collector,
-        has_gallery=has_gallery,
+        has_gallery=bool(spec.below_plenum),
         ambient_pressure=ambient.dry_pressure,
         ambient_temperature=ambient.temperature,
-        plenum_volume=spec.plenum_volume + (0.0 if has_gallery else shared_half),
-        gallery_volume=spec.gallery_volume + shared_half,
-        runner_volume=0.5 * spec.runner.volume,
-        primary_volume=0.5 * spec.primary.volume,
-        collector_volume=spec.collector_volume + collected_half,
-        throttle_area=series_area(spec.above_plenum),
-        section_area=series_area(spec.below_plenum) if has_gallery else 0.0,
-        mouth_area=spec.runner.far_end_effective_area,
-        outlet_area=spec.primary.far_end_effective_area,
-        system_area=series_area(spec.system) * spec.cylinders_per_collector / spec.cylinders,
-        runner_diameter=spec.runner.mean_diameter,
-        runner_surface=np.pi * spec.runner.mean_diameter * spec.runner.length,
-        runner_wall_temperature=spec.runner.wall_temperature,
-        primary_diameter=spec.primary.mean_diameter,
-        primary_surface=np.pi * spec.primary.mean_diameter * spec.primary.length,
-        primary_wall_temperature=spec.primary.wall_temperature,
-        cylinder_wall_temperature=assumptions.cylinder_wall_temperature,
-        heat_multiplier=assumptions.heat_transfer_multiplier,
+        volumes=_volumes(spec),
+        openings=_openings(spec),
+        runner=_wall(spec.runner),
+        primary=_wall(spec.primary),
+        chamber=_chamber(spec, angular_speed),
+        events=_events(spec, track),
+    )
+
+
+def _volumes(spec: EngineSpec) -> kernels.Volumes:
+    """Give each end of a duct half of its volume."""
+    at_mouths = 0.5 * spec.runner.volume * spec.cylinders
+    at_outlets = 0.5 * spec.primary.volume * spec.cylinders_per_collector
+    return kernels.Volumes(
+        runner=0.5 * spec.runner.volume,
+        primary=0.5 * spec.primary.volume,
+        plenum=spec.plenum_volume + (0.0 if spec.below_plenum else at_mouths),
+        gallery=spec.gallery_volume + at_mouths,
+        collector=spec.collector_volume + at_outlets,
+    )
+
+
+def _openings(spec: EngineSpec) -> kernels.Openings:
+    share_of_system = spec.cylinders_per_collector / spec.cylinders
+    return kernels.Openings(
+        throttle=series_area(spec.above_plenum),
+        section=series_area(spec.below_plenum) if spec.below_plenum else 0.0,
+        mouth=spec.runner.far_end_effective_area,
+        outlet=spec.primary.far_end_effective_area,
+        system=series_area(spec.system) * share_of_system,
+    )
+
+
+def _wall(duct: Duct) -> kernels.Duct:
+    return kernels.Duct(
+        diameter=duct.mean_diameter,
+        surface=np.pi * duct.mean_diameter * duct.length,
+        wall_temperature=duct.wall_temperature,
+    )
+
+
+def _chamber(spec: EngineSpec, angular_speed: float) -> kernels.Chamber:
+    return kernels.Chamber(
         bore=spec.bore,
-        mean_piston_speed=float(mean_piston_speed(spec.stroke, angular_speed)),
         displacement=float(swept_volume(spec.bore, spec.stroke)),
+        mean_piston_speed=float(mean_piston_speed(spec.stroke, angular_speed)),
+        wall_temperature=spec.assumptions.cylinder_wall_temperature,
+        heat_multiplier=spec.assumptions.heat_transfer_multiplier,
+    )
+
+
+def _events(spec: EngineSpec, track: kernels.Track) -> kernels.Events:
+    steps = (track.volume.size - 1) // 2
+    return kernels.Events(
         intake_closes=_first_step(track.intake_area[::2] == 0.0, after=0),
         burn_starts=int(burn_window(spec)[1] / CYCLE_DEGREES * steps),
         exhaust_opens=_first_step(track.exhaust_area[::2] > 0.0, after=steps // 4),
@@ -305,32 +336,31 @@ def first_guess(
     """
     state = np.zeros(kernels.VECTOR_SIZE)
     props = np.zeros((kernels.VOLUMES, 4))
-    middle = gas.burned_energy[gas.burned_energy.shape[0] // 2]
-    burned_constant = float(gas.burned_gas_constant[0, 0])
     fills = (
-        (
-            cylinder_volume_now,
-            350.0,
-            gas.fresh_energy[kernels.CHARGE],
-            gas.charge_gas_constant,
-            0.0,
-        ),
-        (
-            plant.runner_volume,
-            310.0,
-            gas.fresh_energy[kernels.CHARGE],
-            gas.charge_gas_constant,
-            0.0,
-        ),
-        (plant.primary_volume, 1000.0, middle, burned_constant, 1.0),
-        (plant.plenum_volume, 300.0, gas.fresh_energy[kernels.AIR], gas.air_gas_constant, 0.0),
-        (plant.gallery_volume, 300.0, gas.fresh_energy[kernels.AIR], gas.air_gas_constant, 0.0),
-        (plant.collector_volume, 900.0, middle, burned_constant, 1.0),
+        (cylinder_volume_now, 350.0, CHARGE_FILL),
+        (plant.volumes.runner, 310.0, CHARGE_FILL),
+        (plant.volumes.primary, 1000.0, BURNED_FILL),
+        (plant.volumes.plenum, 300.0, AIR_FILL),
+        (plant.volumes.gallery, 300.0, AIR_FILL),
+        (plant.volumes.collector, 900.0, BURNED_FILL),
     )
-    for place, (volume, temperature, energies, constant, burned) in enumerate(fills):
+    for place, (volume, temperature, fill) in enumerate(fills):
+        energy, constant = _filling(gas, fill, temperature)
         mass = plant.ambient_pressure * volume / (constant * temperature)
-        position = (temperature - gas.temperature_start) / gas.temperature_step
-        energy = float(np.interp(position, np.arange(energies.size), energies))
-        state[3 * place : 3 * place + 3] = mass, mass * energy, mass * burned
+        burned = mass if fill == BURNED_FILL else 0.0
+        state[3 * place : 3 * place + 3] = mass, mass * energy, burned
         props[place] = temperature, constant, AIR_GAMMA, plant.ambient_pressure
     return state, props
+
+
+def _filling(gas: kernels.Gas, fill: int, temperature: float) -> tuple[float, float]:
+    """Return specific energy and gas constant of a pure gas."""
+    middle = gas.burned_energy.shape[0] // 2
+    energies = gas.burned_energy[middle] if fill == BURNED_FILL else gas.fresh_energy[fill]
+    constant = (
+        gas.air_gas_constant,
+        gas.charge_gas_constant,
+        float(gas.burned_gas_constant[middle, 0]),
+    )[fill]
+    position = (temperature - gas.temperature_start) / gas.temperature_step
+    return float(np.interp(position, np.arange(energies.size), energies)), constant

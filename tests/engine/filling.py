@@ -103,6 +103,7 @@ def filling_track(mach_index: float, intake_closing: float, steps: int) -> kerne
 def filling_plant(steps: int) -> kernels.Plant:
     """Nothing but the cylinder has a finite volume; no way has an area but the valve."""
     never = 10 * steps
+    no_wall = kernels.Duct(diameter=BORE, surface=0.0, wall_temperature=TEMPERATURE)
     return kernels.Plant(
         steps=steps,
         time_step=4.0 * np.pi / ANGULAR_SPEED / steps,
@@ -111,30 +112,20 @@ def filling_plant(steps: int) -> kernels.Plant:
         has_gallery=False,
         ambient_pressure=PRESSURE,
         ambient_temperature=TEMPERATURE,
-        plenum_volume=ENDLESS,
-        gallery_volume=ENDLESS,
-        runner_volume=ENDLESS,
-        primary_volume=ENDLESS,
-        collector_volume=ENDLESS,
-        throttle_area=0.0,
-        section_area=0.0,
-        mouth_area=0.0,
-        outlet_area=0.0,
-        system_area=0.0,
-        runner_diameter=BORE,
-        runner_surface=0.0,
-        runner_wall_temperature=TEMPERATURE,
-        primary_diameter=BORE,
-        primary_surface=0.0,
-        primary_wall_temperature=TEMPERATURE,
-        cylinder_wall_temperature=TEMPERATURE,
-        heat_multiplier=0.0,
-        bore=BORE,
-        mean_piston_speed=float(mean_piston_speed(STROKE, ANGULAR_SPEED)),
-        displacement=float(swept_volume(BORE, STROKE)),
-        intake_closes=never,
-        burn_starts=never,
-        exhaust_opens=never,
+        volumes=kernels.Volumes(
+            runner=ENDLESS, primary=ENDLESS, plenum=ENDLESS, gallery=ENDLESS, collector=ENDLESS
+        ),
+        openings=kernels.Openings(throttle=0.0, section=0.0, mouth=0.0, outlet=0.0, system=0.0),
+        runner=no_wall,
+        primary=no_wall,
+        chamber=kernels.Chamber(
+            bore=BORE,
+            displacement=float(swept_volume(BORE, STROKE)),
+            mean_piston_speed=float(mean_piston_speed(STROKE, ANGULAR_SPEED)),
+            wall_temperature=TEMPERATURE,
+            heat_multiplier=0.0,
+        ),
+        events=kernels.Events(intake_closes=never, burn_starts=never, exhaust_opens=never),
     )
 
 
@@ -168,6 +159,6 @@ def filling(mach_index: float, intake_closing: float, *, steps: int = 1440) -> F
 
     kernels.march(*march)
 
-    full = PRESSURE / (AIR_GAS_CONSTANT * TEMPERATURE) * march.plant.displacement
+    full = PRESSURE / (AIR_GAS_CONSTANT * TEMPERATURE) * march.plant.chamber.displacement
     drawn = (march.state[kernels.MASS] - before) / full
     return Filling(float(drawn), march.state, march.trace)
