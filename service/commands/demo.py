@@ -19,7 +19,7 @@ from service.commands.files import import_files
 from service.commands.schema import migrate
 from service.errors import RuleBroken
 from service.kits.assessment import Assessment
-from service.kits.plain import side_by_side
+from service.kits.plain import side_by_side, wrapped
 from service.settings import get_settings
 
 HOST = "127.0.0.1"
@@ -124,15 +124,17 @@ def _print(answers: dict[str, Assessment]) -> None:
     best = max(bolts_together, key=lambda name: bolts_together[name].score.peak_power_kw)
     shown = [(name, answers[name]) for name in (FACTORY, SAME_OUTSIDE)]
     shown.append((f"best of {len(answers)}: {best}", answers[best]))
-    typer.echo(f"\n{_situation(answers[FACTORY])}\n\n{side_by_side(shown)}\n")
-    typer.echo("\n".join(answers[FACTORY].cautions))
+    typer.echo(f"\n{_situation(answers[FACTORY])}\n\n{side_by_side(shown)}\n\nCautions")
+    typer.echo("\n".join(map(wrapped, answers[FACTORY].cautions)))
     typer.echo("\nStart the service with `.venv/bin/kitwright serve`, then ask it yourself.")
 
 
 def _situation(assessment: Assessment) -> str:
     asked, basis = assessment.request, assessment.basis
     return (
-        f"{asked.family}, model year {asked.model_year}, {asked.use.value} use, {asked.place}; "
-        f"{basis.displacement_l:.2f} l; {basis.rating}; corrected to {basis.standard.value}; "
-        f"{basis.weather.pressure_kpa:g} kPa, {basis.weather.temperature_c:g} degrees C"
+        f"{asked.family}, {basis.displacement_l:.2f} l, model year {asked.model_year}, "
+        f"{asked.use.value} use, {asked.place}\n"
+        f"power {basis.rating};\n"
+        f"corrected to {basis.standard.value}, {basis.weather.pressure_kpa:g} kPa, "
+        f"{basis.weather.temperature_c:g} degrees C"
     )

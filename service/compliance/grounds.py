@@ -5,20 +5,17 @@ worse for the kit applies. Appearance is not among the inputs.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import date
 
 from service.catalog.devices import Device
 from service.catalog.parts import Part
 from service.catalog.slots import Slot, UseClass
-from service.compliance.application import Application, changed_parts
-from service.compliance.devices import DeviceBlock, DeviceRow, DeviceState
+from service.compliance.devices import DeviceRow, DeviceState
 from service.compliance.documents import DocumentType
-from service.compliance.jurisdictions import Mark, PaperRule, Profile, Topic
+from service.compliance.evidence import Evidence, Ground
+from service.compliance.jurisdictions import Mark, PaperRule, Topic
 from service.compliance.matching import Match
 from service.compliance.outcomes import Outcome
-from service.compliance.paperwork import Combination, PaperworkBlock, PartPaperwork
-from service.quantities import EDGE_CONFIG, Name, PositiveCount, Text
+from service.compliance.paperwork import Combination, PartPaperwork
 
 ELECTRICAL_OR_INTAKE = frozenset(
     {
@@ -51,40 +48,6 @@ _COMMON_ROWS = {
     Outcome.NO_RULE_IN_PROFILE: 34,
     Outcome.NOT_COVERED: 21,
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Ground:
-    """One row of the decision table that applies."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    row: PositiveCount
-    outcome: Outcome
-    because: Text
-    parts: tuple[Name, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Evidence:
-    """Everything that the decision table looks at."""
-
-    parts: tuple[Part, ...]
-    application: Application
-    profile: Profile | None
-    devices: DeviceBlock
-    paperwork: PaperworkBlock
-    today: date
-
-    @property
-    def changed(self) -> tuple[Part, ...]:
-        """Parts that are not the factory's own, or are so no longer."""
-        return changed_parts(self.parts)
-
-    @property
-    def rule(self) -> PaperRule | None:
-        """What papers the profile asks for."""
-        return self.profile.paper_rule(self.application.use) if self.profile else None
 
 
 def grounds(evidence: Evidence) -> tuple[Ground, ...]:

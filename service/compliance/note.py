@@ -10,7 +10,8 @@ from datetime import date
 
 from service.catalog.slots import UseClass
 from service.compliance.application import Application
-from service.compliance.grounds import PAPER_WORDS, SAFETY_ROW, Evidence, Ground, grounds
+from service.compliance.evidence import Evidence, Ground
+from service.compliance.grounds import PAPER_WORDS, SAFETY_ROW, grounds
 from service.compliance.jurisdictions import Profile, ProfileRow
 from service.compliance.outcomes import Outcome, Statement, closing, shown, statement
 from service.compliance.paperwork import Combination, PaperworkBlock

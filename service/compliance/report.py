@@ -11,8 +11,8 @@ from service.compliance.appearance import AppearanceBlock, appearance_block
 from service.compliance.application import Application
 from service.compliance.devices import DeviceBlock, device_block
 from service.compliance.documents import Document
+from service.compliance.evidence import Evidence
 from service.compliance.flag import street_use, street_use_without_application
-from service.compliance.grounds import Evidence
 from service.compliance.jurisdictions import Profiles
 from service.compliance.note import JurisdictionNote, jurisdiction_note
 from service.compliance.paperwork import PaperworkBlock, paperwork_block

@@ -1,5 +1,6 @@
 """An assessment as plain text for a terminal: kits side by side, then what each rests on."""
 
+import textwrap
 from collections.abc import Iterable, Sequence
 
 from service.catalog.rules import RuleSeverity
@@ -8,6 +9,7 @@ from service.kits.ladder import Rung
 
 NAME_WIDTH = 26
 COLUMN_WIDTH = 34
+LINE_WIDTH = 110
 
 
 def side_by_side(named: Sequence[tuple[str, Assessment]]) -> str:
@@ -28,9 +30,16 @@ def in_full(assessment: Assessment) -> str:
         _ladder(assessment),
         _findings(assessment),
         _note(assessment),
-        "\n".join(["Cautions", *(f"  {caution}" for caution in assessment.cautions)]),
+        "\n".join(["Cautions", *map(wrapped, assessment.cautions)]),
     )
     return "\n\n".join(blocks)
+
+
+def wrapped(sentence: str) -> str:
+    """Return a long sentence on lines of a readable length, the later ones set in."""
+    return textwrap.fill(
+        sentence, LINE_WIDTH, initial_indent="  ", subsequent_indent="    ", break_long_words=False
+    )
 
 
 def _line(label: str, cells: Iterable[str]) -> str:
@@ -84,6 +93,8 @@ def _outside(assessment: Assessment) -> str:
 
 
 def _paper(assessment: Assessment) -> str:
+    if all(part.original for part in assessment.paperwork.parts):
+        return "factory parts, as recorded"
     return assessment.paperwork.outcome.value.replace("_", " ")
 
 
@@ -104,7 +115,7 @@ def _curve(assessment: Assessment) -> str:
         for point in assessment.curve
     ]
     title = f"Full load, {basis.rating}; corrected to {basis.standard.value}; {basis.fuel}"
-    return "\n".join([title, head, *rows])
+    return "\n".join([textwrap.fill(title, LINE_WIDTH), head, *rows])
 
 
 def _ladder(assessment: Assessment) -> str:
@@ -121,12 +132,12 @@ def _ladder(assessment: Assessment) -> str:
 
 def _findings(assessment: Assessment) -> str:
     rows = [
-        f"  {finding.severity.value:<7}{finding.reason} {finding.remedy} [{finding.source}]"
+        wrapped(f"{finding.severity.value}: {finding.reason} {finding.remedy} [{finding.source}]")
         for finding in assessment.fit
     ]
     return "\n".join(["Findings", *(rows or ["  none"])])
 
 
 def _note(assessment: Assessment) -> str:
-    statements = [f"  {each.sentence}" for each in assessment.jurisdiction_note.statements]
-    return "\n".join(["Paper", *statements, f"  {assessment.street_use.sentence}"])
+    sentences = [each.sentence for each in assessment.jurisdiction_note.statements]
+    return "\n".join(["Paper", *map(wrapped, (*sentences, assessment.street_use.sentence))])
