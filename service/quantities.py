@@ -51,7 +51,8 @@ Flag = Annotated[bool, STRICT]
 Count = Annotated[int, STRICT, Ge(0), Le(1_000_000)]
 PositiveCount = Annotated[int, STRICT, Ge(1), Le(1_000_000)]
 Year = Annotated[int, STRICT, Ge(1886), Le(2100)]
-Cents = Annotated[int, STRICT, Ge(0), Le(10_000_000_000)]
+Cents = Annotated[int, STRICT, Ge(0), Le(9_999_999_999)]
+"""The most that decimal text with eight places before the point can say."""
 Currency = Annotated[str, STRICT, StringConstraints(pattern=r"^[A-Z]{3}$")]
 """Alphabetic code of ISO 4217."""
 Name = Annotated[str, STRICT, MinLen(1), MaxLen(120), PRINTABLE]

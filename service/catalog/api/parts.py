@@ -27,7 +27,7 @@ from service.conditional import ExpectedVersionDep, ValidatorsDep, version_etag
 from service.database import ReadSessionDep, SessionDep
 from service.paging import Page, PagingDep
 from service.problems import problem_responses
-from service.quantities import Currency, Key, Year
+from service.quantities import Currency, Key
 from service.stored import Stored
 
 router = APIRouter(prefix="/v1/parts", tags=["catalogue"], route_class=ApiRoute)
@@ -43,7 +43,9 @@ def read_application(
     place: Annotated[
         Key | None, Query(description="Jurisdiction profile that the flag is about.")
     ] = None,
-    model_year: Annotated[Year | None, Query(description="Year that the flag is about.")] = None,
+    model_year: Annotated[
+        int | None, Query(ge=1886, le=2100, description="Year that the flag is about.")
+    ] = None,
     family: Annotated[
         Key | None,
         Query(description="Engine family that the flag is about; a list shows its parts."),
