@@ -25,6 +25,7 @@ class DocumentDiffers(Conflict):
 @commands.command()
 def write_openapi() -> None:
     """Write the OpenAPI document into the repository; run it at the top."""
+    DOCUMENT.parent.mkdir(exist_ok=True)
     DOCUMENT.write_text(document_text())
 
 
