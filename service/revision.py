@@ -21,9 +21,13 @@ class RevisionRow(SQLModel, table=True):
     number: int
 
 
+# Every assessment reads it; a statement built once costs half as much.
+_NUMBER = select(RevisionRow.number).where(RevisionRow.name == CATALOG)
+
+
 def load_catalog_revision(session: Session) -> int:
     """Return the number of the catalogue's last write; 0 when there was none."""
-    number = session.exec(select(RevisionRow.number).where(RevisionRow.name == CATALOG)).first()
+    number: int | None = session.connection().execute(_NUMBER).scalar()
     return 0 if number is None else number
 
 
@@ -41,7 +45,8 @@ def lock_catalog(session: Session) -> None:
 
 
 def raise_catalog_revision(session: Session) -> None:
-    """Count one write; call it after `lock_catalog`, in the same transaction."""
+    """Count one write, in the transaction that makes it."""
+    lock_catalog(session)
     row = session.exec(select(RevisionRow).where(RevisionRow.name == CATALOG)).one()
     row.number += 1
     session.flush()
