@@ -1,6 +1,7 @@
 """Read files into the catalogue and write them out."""
 
 from collections.abc import Iterator, Sequence
+from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
@@ -50,13 +51,14 @@ def import_files(
     ] = False,
 ) -> None:
     """Write whole files into the catalogue, or nothing of them."""
-    database = Database.open(get_settings().database_url, pool_size=1)
-    with database.writing() as session:
+    with (
+        closing(Database.open(get_settings().database_url, pool_size=1)) as database,
+        database.writing() as session,
+    ):
         report = import_rows(session, _rows(files, kind), dry_run=dry_run)
         if report.rejected:
             _list_problems(report)
             raise ImportRefused(report)
-    database.close()
     would = "would be " if dry_run else ""
     typer.echo(
         f"{report.created} {would}created, {report.updated} {would}updated, "
@@ -71,10 +73,11 @@ def export_file(
 ) -> None:
     """Write everything of one kind to a file that an import takes back unchanged."""
     file_format = _format(file)
-    database = Database.open(get_settings().database_url, pool_size=1)
-    with database.reading() as session:
+    with (
+        closing(Database.open(get_settings().database_url, pool_size=1)) as database,
+        database.reading() as session,
+    ):
         content = write_file(kind, file_format, find_values(session, kind))
-    database.close()
     # Bytes, because the ends of the lines of a CSV file are part of its format.
     file.write_bytes(content.encode())
 
