@@ -8,7 +8,7 @@ both engines. Routes ask for `SessionDep` or `ReadSessionDep`.
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Self
@@ -71,6 +71,23 @@ class Database:
     def reading(self) -> Session:
         """Open a session that can only read."""
         return Session(self.read_engine, expire_on_commit=False)
+
+    @property
+    def is_embedded(self) -> bool:
+        """Whether it is a file of this process, where a reader never waits."""
+        return self.engine.dialect.name == "sqlite"
+
+    def peek(self, query: str) -> int | None:
+        """Return one number by one statement, outside any transaction.
+
+        A session costs four statements; under load each makes its thread wait for the
+        interpreter. What was peeked at may change before anything else is read.
+        """
+        with closing(self.read_engine.raw_connection()) as connection:
+            cursor = connection.cursor()
+            cursor.execute(query)
+            row = cursor.fetchone()
+        return None if row is None else int(row[0])
 
     def answers(self) -> bool:
         """Say whether the database can be reached."""

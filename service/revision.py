@@ -8,6 +8,8 @@ from sqlalchemy import text
 from sqlmodel import Field, Session, SQLModel, select
 
 CATALOG = "catalog"
+PEEK = f"SELECT number FROM revision WHERE name = '{CATALOG}'"  # noqa: S608 - A constant.
+"""For a look at the number alone, by `Database.peek`."""
 
 _FIRST = text("INSERT INTO revision (name, number) VALUES (:name, 0) ON CONFLICT DO NOTHING")
 
@@ -21,13 +23,13 @@ class RevisionRow(SQLModel, table=True):
     number: int
 
 
-# Every assessment reads it; a statement built once costs half as much.
-_NUMBER = select(RevisionRow.number).where(RevisionRow.name == CATALOG)
+REVISION_NUMBER = f"SELECT number FROM revision WHERE name = '{CATALOG}'"  # noqa: S608 - A constant.
+"""For `Database.peek`, with which answers that are kept are found."""
 
 
 def load_catalog_revision(session: Session) -> int:
     """Return the number of the catalogue's last write; 0 when there was none."""
-    number: int | None = session.connection().execute(_NUMBER).scalar()
+    number = session.exec(select(RevisionRow.number).where(RevisionRow.name == CATALOG)).first()
     return 0 if number is None else number
 
 

@@ -2,14 +2,15 @@
 
 import hashlib
 import json
-from collections import defaultdict
+from collections import OrderedDict, defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cache
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
@@ -31,11 +32,13 @@ from service.kits.assessment import Assessment, Surroundings, assess
 from service.kits.kit import AssessmentRequest, Kit, kit_of
 from service.kits.store import add_assessment, find_assessment, load_assessment
 from service.problems import problem_responses
-from service.revision import load_catalog_revision
+from service.revision import REVISION_NUMBER, load_catalog_revision
 
 SIGNIFICANT_DIGITS = 6
 """Of every number in an answer: beyond what any model knows, within what a float keeps."""
 MEDIA_TYPE = "application/json"
+MOST_RECENT = 512
+"""Answers that one process holds in memory, at some 30 kB each."""
 
 router = APIRouter(prefix="/v1/assessments", tags=["assessments"], route_class=ApiRoute)
 
@@ -59,25 +62,44 @@ class Assessor:
     database: Database
     run: PointRunner
     """Runs simulated points, in this process or elsewhere."""
+    recent: OrderedDict[str, bytes] = field(default_factory=OrderedDict, repr=False)
+    """Answers of this process by key, oldest first; a key holds the catalogue's revision."""
 
     def answer(self, question: AssessmentRequest) -> Answer:
         """Return the answer; the same question on the same catalogue is worked out once a day."""
+        recalled = self.recall(question)
+        if recalled is not None:
+            return recalled
         today = datetime.now(UTC).date()
         with self.database.reading() as session:
             revision = load_catalog_revision(session)
             key = _key(question, revision, today)
             body = find_assessment(session, key)
             if body is not None:
-                return Answer(key=key, body=body)
+                return self._kept(key, body)
             kit, around = _look_up(session, question, revision, today)
         # No transaction is open while the engine runs: that would keep writers waiting.
         body = assessment_body(assess(kit, around, run=self.run))
         with self.database.writing() as session:
             add_assessment(session, key, body)
+        return self._kept(key, body)
+
+    def recall(self, question: AssessmentRequest) -> Answer | None:
+        """Return the answer if this process gave it lately and the catalogue stands still."""
+        today = datetime.now(UTC).date()
+        key = _key(question, self.database.peek(REVISION_NUMBER) or 0, today)
+        body = self.recent.get(key)
+        return None if body is None else Answer(key=key, body=body)
+
+    def _kept(self, key: str, body: bytes) -> Answer:
+        """Keep the newest answers in memory; every step is one of the interpreter's own."""
+        self.recent[key] = body
+        if len(self.recent) > MOST_RECENT:
+            self.recent.popitem(last=False)
         return Answer(key=key, body=body)
 
 
-def read_assessor(request: Request) -> Assessor:
+async def read_assessor(request: Request) -> Assessor:
     """Take the assessor that the application was put together with."""
     assessor: Assessor = request.app.state.assessor
     return assessor
@@ -87,14 +109,17 @@ AssessorDep = Annotated[Assessor, Depends(read_assessor)]
 
 
 @router.post("", response_model=Assessment, responses=problem_responses(400, 413, 415, 422))
-def create_assessment(question: AssessmentRequest, assessor: AssessorDep) -> Response:
+async def create_assessment(question: AssessmentRequest, assessor: AssessorDep) -> Response:
     """Assess one kit on one engine, for one use in one place.
 
     The same question on the same catalogue has the same answer and is kept; its address
     stands in Content-Location. A kit that does not fit is assessed too: its findings say
     why, and what the smallest change would be.
     """
-    answer = assessor.answer(question)
+    # A file is asked in the event loop: handing over to a thread costs more than the look.
+    answer = assessor.recall(question) if assessor.database.is_embedded else None
+    if answer is None:
+        answer = await run_in_threadpool(assessor.answer, question)
     headers = {"ETag": f'"{answer.key}"', "Content-Location": f"{router.prefix}/{answer.key}"}
     return Response(answer.body, media_type=MEDIA_TYPE, headers=headers)
 
