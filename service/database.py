@@ -44,11 +44,13 @@ SQLModel.metadata.naming_convention = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Database:
-    """One pool of connections, for both kinds of transaction."""
+    """One pool of connections for both kinds of transaction, and one connection for peeks."""
 
     engine: Engine
     read_engine: Engine
     """The same pool; its transactions cannot write."""
+    peek_engine: Engine
+    """Of its own: the event loop peeks, and connections in use are given back through it."""
 
     @classmethod
     def open(cls, url: str, *, pool_size: int) -> Self:
@@ -62,7 +64,8 @@ class Database:
             )
         else:
             engine_of_readers = engine.execution_options(**options)
-        return cls(engine=engine, read_engine=engine_of_readers)
+        peek_engine = build_db_engine(url, pool_size=1)
+        return cls(engine=engine, read_engine=engine_of_readers, peek_engine=peek_engine)
 
     def writing(self) -> AbstractContextManager[Session]:
         """Open a session that commits at the end, or rolls back on an error."""
@@ -83,7 +86,7 @@ class Database:
         A session costs four statements; under load each makes its thread wait for the
         interpreter. What was peeked at may change before anything else is read.
         """
-        with closing(self.read_engine.raw_connection()) as connection:
+        with closing(self.peek_engine.raw_connection()) as connection:
             cursor = connection.cursor()
             cursor.execute(query)
             row = cursor.fetchone()
@@ -101,6 +104,7 @@ class Database:
     def close(self) -> None:
         """Give every connection back."""
         self.engine.dispose()
+        self.peek_engine.dispose()
 
 
 def build_db_engine(url: str, *, pool_size: int) -> Engine:

@@ -8,8 +8,6 @@ from sqlalchemy import text
 from sqlmodel import Field, Session, SQLModel, select
 
 CATALOG = "catalog"
-PEEK = f"SELECT number FROM revision WHERE name = '{CATALOG}'"  # noqa: S608 - A constant.
-"""For a look at the number alone, by `Database.peek`."""
 
 _FIRST = text("INSERT INTO revision (name, number) VALUES (:name, 0) ON CONFLICT DO NOTHING")
 

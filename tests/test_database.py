@@ -156,6 +156,18 @@ def test_a_reader_sees_one_state_of_the_data_throughout(trial: Database) -> None
         assert reader.exec(select(func.count()).select_from(TrialRow)).one() == before == 0
 
 
+def test_a_peek_does_not_wait_for_a_connection_that_is_in_use(database_url: str) -> None:
+    """The event loop peeks; a connection in use is given back by way of the event loop."""
+    database = Database.open(database_url, pool_size=1)
+
+    with database.reading() as session:
+        session.connection()
+        number = database.peek("SELECT 7")
+
+    database.close()
+    assert number == 7
+
+
 def test_an_error_undoes_the_whole_transaction(trial: Database) -> None:
     def fail_halfway() -> None:
         with trial.writing() as session:
