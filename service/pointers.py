@@ -7,6 +7,12 @@ from service.errors import FieldProblem
 
 Location = Sequence[str | int]
 
+OWN_WORDS = {
+    "unexpected_keyword_argument": ("unknown_field", "No field has this name here."),
+    "extra_forbidden": ("unknown_field", "No field has this name here."),
+}
+"""The validator speaks of Python where the caller wrote JSON."""
+
 
 def pointer(path: Iterable[str | int]) -> str:
     """Write a path of keys and positions as a JSON pointer.
@@ -42,14 +48,13 @@ def field_problems(
     errors: Iterable[Mapping[str, Any]], document: object
 ) -> tuple[FieldProblem, ...]:
     """Return what a validator found wrong in `document`; its messages name the limits."""
-    return tuple(
-        FieldProblem(
-            pointer=pointer_into(document, error["loc"], missing=error["type"] == "missing"),
-            code=error["type"],
-            detail=error["msg"],
-        )
-        for error in errors
-    )
+    return tuple(_field_problem(error, document) for error in errors)
+
+
+def _field_problem(error: Mapping[str, Any], document: object) -> FieldProblem:
+    code, detail = OWN_WORDS.get(error["type"], (error["type"], error["msg"]))
+    where = pointer_into(document, error["loc"], missing=error["type"] == "missing")
+    return FieldProblem(pointer=where, code=code, detail=detail)
 
 
 def _holds(document: object, key: str | int) -> bool:

@@ -167,12 +167,9 @@ async def _answer_invalid_request(request: Request, error: Exception) -> Respons
 
 def _problem_error(found: Mapping[str, Any], body: object) -> ProblemError:
     place, *location = found["loc"]
-    if place == "body":
-        (problem,) = field_problems([{**found, "loc": location}], body)
-        pointer = problem.pointer
-    else:
-        pointer = ".".join(str(key) for key in location)
-    return ProblemError(place=place, pointer=pointer, code=found["type"], detail=found["msg"])
+    (problem,) = field_problems([{**found, "loc": location}], body)
+    pointer = problem.pointer if place == "body" else ".".join(str(key) for key in location)
+    return ProblemError(place=place, pointer=pointer, code=problem.code, detail=problem.detail)
 
 
 def _located(problem: FieldProblem) -> ProblemError:

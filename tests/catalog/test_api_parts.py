@@ -100,7 +100,7 @@ def test_of_changes_to_the_same_version_at_once_one_succeeds(client: TestClient)
 @pytest.mark.parametrize(
     ("change", "pointer", "code"),
     [
-        ({"colour": "red"}, "/colour", "unexpected_keyword_argument"),
+        ({"colour": "red"}, "/colour", "unknown_field"),
         ({"price": {"amount": 199.99}}, "/price/amount", "value_error"),
         ({"price": {"amount": 199}}, "/price/amount", "value_error"),
         ({"price": {"amount": "1e2"}}, "/price/amount", "value_error"),
@@ -111,7 +111,7 @@ def test_of_changes_to_the_same_version_at_once_one_succeeds(client: TestClient)
             "/price/currency",
             "string_pattern_mismatch",
         ),
-        ({"price_cents": 100}, "/price_cents", "unexpected_keyword_argument"),
+        ({"price_cents": 100}, "/price_cents", "unknown_field"),
         ({"stock_count": True}, "/stock_count", "int_type"),
         ({"stock_count": "3"}, "/stock_count", "int_type"),
         ({"factory_part": 1}, "/factory_part", "bool_type"),
@@ -140,7 +140,7 @@ def test_a_value_outside_its_limits_is_a_422_that_points_at_it(
         ({"bore_mm": True}, "/spec/bore_mm", "float_type"),
         ({"bore_mm": "80"}, "/spec/bore_mm", "float_type"),
         ({"bore_mm": 0}, "/spec/bore_mm", "greater_than"),
-        ({"primary_bore_mm": 41.0}, "/spec/primary_bore_mm", "unexpected_keyword_argument"),
+        ({"primary_bore_mm": 41.0}, "/spec/primary_bore_mm", "unknown_field"),
         ({"slot": "carburettor"}, "/spec", "union_tag_invalid"),
     ],
 )
@@ -251,13 +251,13 @@ def test_null_in_a_patch_puts_a_field_back_to_what_it_is_without_one(client: Tes
     [
         ({"title": None}, "/title", "missing"),
         ({"sku": "OTHER"}, "/sku", "fixed"),
-        ({"version": 5}, "/version", "unexpected_keyword_argument"),
+        ({"version": 5}, "/version", "unknown_field"),
         (
             {"spec": {"intake": {"lobe_lift_mm": 41}}},
             "/spec/intake/lobe_lift_mm",
             "less_than_equal",
         ),
-        ({"spec": {"slot": "injectors"}}, "/spec/tappet", "unexpected_keyword_argument"),
+        ({"spec": {"slot": "injectors"}}, "/spec/tappet", "unknown_field"),
         ({"families": ["nowhere"]}, "/families/0", "unknown_reference"),
         ({"status": "superseded"}, "/superseded_by", "inconsistent"),
     ],
