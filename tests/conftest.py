@@ -40,6 +40,14 @@ def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.Tes
     return report
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say once why tests were skipped, and what would let them run."""
+    skipped = terminalreporter.getreports("skipped")
+    reasons = {report.longrepr[2] for report in skipped if isinstance(report.longrepr, tuple)}
+    for reason in sorted(reasons):
+        terminalreporter.write_line(reason)
+
+
 @pytest.fixture(scope="session")
 def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Migrate a file once; tests get copies."""
