@@ -131,8 +131,14 @@ def body_too_large(scope: Scope) -> Response:
     return problem_response(scope, KIND_BY_STATUS[413], detail)
 
 
+def kind_of(error: Exception) -> Kind:
+    """Return the kind of problem that an error of ours is; any other is a fault of the service."""
+    known = (KIND_BY_ERROR[cls] for cls in type(error).__mro__ if cls in KIND_BY_ERROR)
+    return next(known, KIND_BY_SLUG["internal-error"])
+
+
 async def _answer_service_error(request: Request, error: Exception) -> Response:
-    kind = next(KIND_BY_ERROR[cls] for cls in type(error).__mro__ if cls in KIND_BY_ERROR)
+    kind = kind_of(error)
     errors: list[ProblemError] = []
     if isinstance(error, InvalidInput):
         errors = [_located(problem) for problem in error.problems]

@@ -10,8 +10,9 @@ from sqlmodel import SQLModel
 
 import service.catalog.tables
 import service.compliance.tables
+import service.jobs.tables
 import service.kits.tables
-import service.revision  # noqa: F401 - Imported for their tables, like the three above.
+import service.revision  # noqa: F401 - Imported for their tables, like the four above.
 from service.database import build_db_engine
 from service.settings import get_settings
 

@@ -1,0 +1,1 @@
+"""Work that outlives the request that asked for it."""
