@@ -14,17 +14,19 @@ air_fuel_ratio | A/F | - | power
 amounts | n | mol kg⁻¹ | species
 amplitude | X | - | waves
 angle_from_nose | θ | deg | cams
-angular_speed | ω | rad s⁻¹ | curve, cycle, friction, geometry, plant, power, tuning
+angular_speed | ω | rad s⁻¹ | curve, cycle, friction, geometry, plant, power, study, surface
 angular_speeds | ω | rad s⁻¹ | curve
 area | A | m² | flow
 blade_angle | ψ | deg | throttle
 bore | B, D | m | geometry, heat, throttle
 burn_progress | y | - | heat
 burned_fraction | x | - | heat
+centre | none | - | surface
 checking_height | h | m | cams
 closed_angle | ψ₀ | deg | throttle
 column_mach | M | - | waves
 compression_ratio | r | - | equilibrium, geometry, otto, tuning
+count | n | - | design
 crank_angle | θ | deg | geometry, valves
 cylinder_volume | V₁ | m³ | tuning
 cylinder_volume_now | V | m³ | plant
@@ -37,15 +39,19 @@ displacement | V_d | m³ | geometry, heat, power, tuning
 downstream_pressure | p | Pa | flow
 duration_at_1_27_mm | 2θ_y | deg | cams
 duty | none | - | power
+each | none | - | study
 effective_area | C_D A | m² | bench, series, valves
 effective_areas | C_D A | m² | series
 elements | b | mol kg⁻¹ | equilibrium
 energy | u | J kg⁻¹ | equilibrium, gas
+engines | n | - | study
 enthalpy | h | J kg⁻¹ | equilibrium
 entropy | s | J kg⁻¹ K⁻¹ | equilibrium
 exhaust_duration | D_e | deg | cams
+fastest | ω | rad s⁻¹ | design
 final_fraction | x | - | heat
 flow_multiplier | none | - | plant
+found | y | - | study, surface
 frequency | f | Hz | tuning
 fuel_conversion_efficiency | η_f | - | power
 gamma | γ | - | flow, otto, series, valves, waves
@@ -77,6 +83,7 @@ mean_flow_coefficient | C̄_i | - | valves
 mean_piston_speed | s̄ | m s⁻¹ | heat, valves
 measured_depression | Δp | Pa | bench
 mechanical_efficiency | η_m | - | corrections
+nodes | n | - | surface
 open_duration | Δθ | deg | valves
 order | q | - | tuning
 parts | none | mol; kg | species
@@ -84,6 +91,7 @@ pipe_area | A | m² | tuning
 pipe_length | L | m | tuning
 pipe_radius | r | m | tuning
 piston_area | A_p | m² | valves
+places | none | - | surface
 plenum_volume | V₂ | m³ | tuning
 power | P | W | power
 pressure | p | Pa | corrections, equilibrium, flow, heat, power
@@ -96,18 +104,23 @@ reference_temperature | T_r | K | heat
 reference_volume | V_r | m³ | heat
 relative_humidity | φ | - | corrections
 resonator_volume | V | m³ | tuning
+response | y | - | surface
 return_angle | θ_t | deg | tuning
 rocker_ratio | none | - | cams
 rod_length | l | m | geometry
 rod_ratio | λ | - | geometry
 room_pressure | p₀ | Pa | bench
 room_temperature | T₀ | K | bench
+row | x | SI | design, parameters
+rows | x | SI | design, features, study, surface
 runner_area | A | m² | tuning
 runner_inertance | I₁ | m⁻¹ | tuning
 runner_length | L | m | tuning
+scale | none | - | surface
 seat_checking_height | h_s | m | cams
 seat_duration | 2θ_s | deg | cams
 shaft | d | m | throttle
+slowest | ω | rad s⁻¹ | design
 sound_speed | a | m s⁻¹ | tuning, valves, waves
 specific_fuel_consumption | sfc | kg J⁻¹ | power
 speed_ratio | K | - | tuning
