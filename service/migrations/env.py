@@ -12,7 +12,8 @@ import service.catalog.tables
 import service.compliance.tables
 import service.jobs.tables
 import service.kits.tables
-import service.revision  # noqa: F401 - Imported for their tables, like the four above.
+import service.revision
+import service.surfaces.tables  # noqa: F401 - Imported for their tables, like those above.
 from service.database import build_db_engine
 from service.settings import get_settings
 

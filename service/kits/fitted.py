@@ -1,0 +1,44 @@
+"""A family's fitted response surface, as an assessment uses it."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from service.engine.curve import BOUND_WIDTH
+from service.engine.cycle import KERNEL_VERSION
+from service.engine.features import FEATURES_VERSION
+from service.engine.inputs import FloatArray
+from service.engine.study import SurfaceErrors, speed_knots
+from service.engine.surface import Surface
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FittedSurface:
+    """A surface with what it was fitted to and how far it is off."""
+
+    family: str
+    surface: Surface
+    errors: SurfaceErrors
+    input_errors: tuple[float, ...]
+    """Half width of the simulation's own bounds at the speed knots, as a share of torque."""
+    model_version: str
+    """Of the simulation that it was fitted to."""
+    features_version: str
+    catalog_digest: str
+    """Of the airflow of every part that its range was drawn around."""
+    seed: int
+    fitted_at: datetime
+
+    @property
+    def is_of_this_version(self) -> bool:
+        """Whether the simulation and the features are still those that it was fitted with."""
+        return (self.model_version, self.features_version) == (KERNEL_VERSION, FEATURES_VERSION)
+
+    def relative_error(self, angular_speed: FloatArray) -> FloatArray:
+        """Return the half width of the bounds: the simulation's own and the surface's."""
+        squares = (
+            np.square(self.input_errors) + (BOUND_WIDTH * np.asarray(self.errors.torque_rms)) ** 2
+        )
+        knots = speed_knots(self.surface.box)
+        return np.asarray(np.interp(angular_speed, knots, np.sqrt(squares)))

@@ -1,0 +1,1 @@
+"""Response surfaces of engine families: fitted to simulations, kept, and fitted again."""

@@ -1,0 +1,83 @@
+"""Response surfaces over HTTP."""
+
+from collections import defaultdict
+
+from fastapi import APIRouter, Request, Response
+
+from service.bodies import ApiRoute
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.catalog.store.families import load_family
+from service.catalog.store.parts import find_family_parts
+from service.conditional import ValidatorsDep, content_etag, version_etag
+from service.database import ReadSessionDep, SessionDep
+from service.engine.cycle import KERNEL_VERSION
+from service.engine.features import FEATURES_VERSION
+from service.jobs.job import FINISHED, Job, JobOrder
+from service.jobs.store.jobs import add_job
+from service.problems import problem_responses
+from service.quantities import Key
+from service.surfaces.catalogue import FamilyAirflow, family_airflow
+from service.surfaces.fitting import ENGINES, KIND, SEED, design_of
+from service.surfaces.schemas import SurfaceOut, surface_out
+from service.surfaces.store import find_surface_facts, load_surface_facts
+
+RETRY_AFTER_S = "5"
+"""When to ask again for a refit: it takes half a minute or more."""
+
+router = APIRouter(prefix="/v1/surfaces", tags=["surfaces"], route_class=ApiRoute)
+
+
+@router.get("")
+def list_surfaces(session: ReadSessionDep) -> list[SurfaceOut]:
+    """Return the fitted surface of every family that has one: its errors and its range."""
+    return [surface_out(stored) for stored in find_surface_facts(session)]
+
+
+@router.get("/{family}", responses=problem_responses(404, 422))
+def read_surface(family: Key, session: ReadSessionDep, validators: ValidatorsDep) -> SurfaceOut:
+    """Return how far a family's surface is off, and over which range it holds."""
+    found = surface_out(load_surface_facts(session, family))
+    validators.send(version_etag(found.version, str(found.is_of_this_version)))
+    return found
+
+
+@router.post("/{family}/refits", status_code=202, responses=problem_responses(404, 422))
+def create_surface_refit(
+    family: Key, session: SessionDep, request: Request, response: Response
+) -> Job:
+    """Simulate and fit a family's surface again, as a job.
+
+    The same parts under the same model are one job, even when it is done: a refit would
+    give the same surface.
+    """
+    job = order_refit(session, family)
+    response.headers["Location"] = f"/v1/jobs/{job.id}"
+    if job.state not in FINISHED:
+        response.headers["Retry-After"] = RETRY_AFTER_S
+    request.app.state.job_taken_in.set()
+    return job
+
+
+def load_airflow(session: ReadSessionDep, key: str) -> FamilyAirflow:
+    """Return what of a family's current parts decides its surface."""
+    family = load_family(session, key).value
+    parts: defaultdict[Slot, list[Part]] = defaultdict(list)
+    for stored in find_family_parts(session, key):
+        parts[stored.value.slot].append(stored.value)
+    return family_airflow(family, parts)
+
+
+def order_refit(session: SessionDep, family: str, *, engines: int = ENGINES) -> Job:
+    """Take in a refit; the same parts under the same model are one job, even when it is done."""
+    airflow = load_airflow(session, family)
+    design = design_of(airflow, engines=engines)
+    payload = {"family": family, "engines": engines, "seed": SEED, "digest": airflow.digest}
+    made_of = KIND, family, engines, airflow.digest, KERNEL_VERSION, FEATURES_VERSION
+    order = JobOrder(
+        kind=KIND,
+        payload=payload,
+        key=content_etag(*made_of)[1:-1],
+        item_count=design.piece_count + 1,
+    )
+    return add_job(session, order)

@@ -1,0 +1,137 @@
+"""The airflow of a family's catalogue: which range a surface has to cover.
+
+Every parameter depends on the parts of one group below; the parts of a group are tried in
+every way in which they go together, with factory parts in all other slots. So each
+parameter is seen at its ends without trying every kit.
+"""
+
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from service.catalog.families import EngineFamily
+from service.catalog.interfaces import InterfaceKind
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.catalog.specs import CalibrationSpec
+from service.engine.design import DesignRange, range_of
+from service.engine.inputs import FloatArray
+from service.engine.model import EngineSpec
+from service.engine.parameters import parameters_of
+from service.errors import RuleBroken
+from service.kits.kit import AssessmentRequest, Kit, Weather, kit_of
+from service.kits.power import SLOWEST_RPM
+from service.kits.translation import ambient, engine_spec
+from service.units import rpm_to_rad_per_s
+
+GROUPS = (
+    (Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD),
+    (Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
+    (Slot.CYLINDER_HEADS, Slot.CAMSHAFT),
+    (Slot.CYLINDER_HEADS, Slot.EXHAUST_MANIFOLD),
+    (Slot.EXHAUST_SYSTEM,),
+    (Slot.CALIBRATION,),
+)
+"""Which parts share a parameter: areas in series, ratios of what meets, lift of a lobe
+through a rocker."""
+ANYWHERE = "us-ca"
+"""A kit needs a place; its airflow does not."""
+DIGEST_DIGITS = 9
+"""Significant digits of a parameter that its digest is made from."""
+
+
+class NoFactoryKit(RuleBroken):
+    """A family without a factory part in every slot has no engine to start from."""
+
+    def __init__(self, family: EngineFamily) -> None:
+        super().__init__(
+            f"A surface of {family.key} needs a factory part in every slot of the family."
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FamilyAirflow:
+    """What of a family's catalogue decides its surface."""
+
+    base: EngineSpec
+    """With the factory kit."""
+    box: DesignRange
+    digest: str
+    """Changes with every part that moves a parameter."""
+
+
+def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -> FamilyAirflow:
+    """Return the factory engine, the range around the catalogue, and its digest.
+
+    `parts` are the family's current parts by slot.
+    """
+    stock = factory_parts(family, parts)
+    air = ambient(Weather())
+    kits = (airflow_kit(family, {**stock, **swap}, stock) for swap in swaps(parts))
+    rows = np.array([parameters_of(engine_spec(kit), air) for kit in kits])
+    fastest = max(
+        min(family.rev_limit_rpm, part.spec.rev_limit_rpm)
+        for part in parts[Slot.CALIBRATION]
+        if isinstance(part.spec, CalibrationSpec)
+    )
+    speeds = rpm_to_rad_per_s(np.array([SLOWEST_RPM, fastest]))
+    return FamilyAirflow(
+        base=engine_spec(airflow_kit(family, stock, stock)),
+        box=range_of(rows, float(speeds[0]), float(speeds[1])),
+        digest=_digest(rows, speeds),
+    )
+
+
+def factory_parts(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -> dict[Slot, Part]:
+    """Return the factory part of every slot, or raise `NoFactoryKit`."""
+    by_sku = {part.sku: part for members in parts.values() for part in members}
+    found = {slot: by_sku.get(family.stock_parts.get(slot, "")) for slot in Slot}
+    stock = {slot: part for slot, part in found.items() if part is not None}
+    if len(stock) < len(found):
+        raise NoFactoryKit(family)
+    return stock
+
+
+def airflow_kit(
+    family: EngineFamily, parts: Mapping[Slot, Part], stock: Mapping[Slot, Part]
+) -> Kit:
+    """Return a kit of which only the airflow matters."""
+    request = AssessmentRequest(
+        family=family.key,
+        use=family.use_classes[0],
+        place=ANYWHERE,
+        model_year=family.first_model_year,
+    )
+    return kit_of(request, family, parts, stock[Slot.CYLINDER_HEADS])
+
+
+def swaps(parts: Mapping[Slot, Sequence[Part]]) -> Iterator[dict[Slot, Part]]:
+    """Yield every way in which the parts of a group go together."""
+    for group in GROUPS:
+        for members in product(*(parts.get(slot, ()) for slot in group)):
+            if _go_together(members):
+                yield dict(zip(group, members, strict=True))
+
+
+def _go_together(members: Sequence[Part]) -> bool:
+    """Whether no part asks the others for a joint of a kind that they offer otherwise."""
+    for part in members:
+        offered: dict[InterfaceKind, set[str]] = {}
+        for other in members:
+            if other is not part:
+                for offer in other.provides:
+                    offered.setdefault(offer.kind, set()).add(offer.code)
+        if any(need.code not in offered.get(need.kind, {need.code}) for need in part.needs):
+            return False
+    return True
+
+
+def _digest(rows: FloatArray, speeds: FloatArray) -> str:
+    digest = hashlib.sha256()
+    for row in np.unique(rows, axis=0):
+        digest.update(",".join(f"{value:.{DIGEST_DIGITS}g}" for value in row).encode())
+    digest.update(",".join(f"{value:.{DIGEST_DIGITS}g}" for value in speeds).encode())
+    return digest.hexdigest()

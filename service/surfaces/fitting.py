@@ -1,0 +1,101 @@
+"""How a family's surface is made: a design, its simulation piece by piece, the fit."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+
+from service.engine.curve import PointRunner
+from service.engine.cycle import KERNEL_VERSION
+from service.engine.design import DesignRange, space_filling
+from service.engine.features import FEATURES_VERSION
+from service.engine.inputs import FloatArray
+from service.engine.model import EngineSpec
+from service.engine.study import (
+    Study,
+    errors_of,
+    input_errors,
+    simulated,
+    study_speeds,
+)
+from service.engine.surface_fit import cross_validated, fit_surface
+from service.kits.fitted import FittedSurface
+from service.surfaces.catalogue import FamilyAirflow
+
+KIND = "surface_fit"
+"""Of the job that fits a surface."""
+SEED = 20261125
+"""Of every design that nobody asked to be another: the day this file was begun."""
+ENGINES = 512
+"""Of a design; a power of two keeps the balance of the sequence."""
+SPEEDS_EACH = 8
+PIECE_ENGINES = 8
+"""Simulated together, as one piece of a job."""
+BOUND_ENGINES = 6
+"""On which the simulation's own bounds are worked out."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Design:
+    """Which engines of a family are simulated, and at which speeds."""
+
+    airflow: FamilyAirflow
+    seed: int
+    rows: FloatArray
+    angular_speed: FloatArray
+
+    @property
+    def piece_count(self) -> int:
+        """In how many pieces it is simulated."""
+        return -(-len(self.rows) // PIECE_ENGINES)
+
+
+def design_of(airflow: FamilyAirflow, *, engines: int = ENGINES, seed: int = SEED) -> Design:
+    """Return the design of a family; the same seed gives the same."""
+    generator = np.random.default_rng(seed)
+    rows = space_filling(airflow.box, engines, generator)
+    speeds = study_speeds(airflow.box, engines, SPEEDS_EACH, generator)
+    return Design(airflow=airflow, seed=seed, rows=rows, angular_speed=speeds)
+
+
+def simulated_piece(
+    base: EngineSpec, rows: FloatArray, angular_speed: FloatArray
+) -> list[list[list[float]]]:
+    """Simulate some engines of a design, one after another, in whichever process it is."""
+    found: list[list[list[float]]] = simulated(base, rows, angular_speed, run=map).tolist()
+    return found
+
+
+def simulated_bounds(base: EngineSpec, rows: FloatArray, box: DesignRange) -> tuple[float, ...]:
+    """Work out the simulation's own bounds on some engines of a design."""
+    return input_errors(base, rows, box, run=map)
+
+
+def fitted(
+    family: str, design: Design, response: FloatArray, bounds: Sequence[float]
+) -> FittedSurface:
+    """Fit what was simulated, and judge the fit by engines that it has not seen."""
+    airflow = design.airflow
+    study = Study(rows=design.rows, angular_speed=design.angular_speed, response=response)
+    generator = np.random.default_rng(design.seed)
+    unseen = cross_validated(study, airflow.base, airflow.box, generator)
+    return FittedSurface(
+        family=family,
+        surface=fit_surface(study, airflow.base, airflow.box, generator),
+        errors=errors_of(study, unseen, airflow.box),
+        input_errors=tuple(bounds),
+        model_version=KERNEL_VERSION,
+        features_version=FEATURES_VERSION,
+        catalog_digest=airflow.digest,
+        seed=design.seed,
+        fitted_at=datetime.now(UTC),
+    )
+
+
+def fit_family(family: str, design: Design, *, run: PointRunner) -> FittedSurface:
+    """Simulate a design and fit it, in this process."""
+    airflow = design.airflow
+    response = simulated(airflow.base, design.rows, design.angular_speed, run=run)
+    bounds = input_errors(airflow.base, design.rows[:BOUND_ENGINES], airflow.box, run=run)
+    return fitted(family, design, response, bounds)
