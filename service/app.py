@@ -1,12 +1,13 @@
 """The composition root: the only place that knows every slice."""
 
+import logging
 import os
-from collections.abc import AsyncIterator, Sequence
+from collections.abc import AsyncIterator, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, contextmanager
 from functools import partial
 from importlib.metadata import version
-from threading import Event
+from threading import Event, Thread
 
 from anyio import to_thread
 from fastapi import APIRouter, FastAPI
@@ -19,11 +20,19 @@ from service.compliance.api.flags import flag_parts
 from service.database import Database
 from service.engine.example import compile_kernels
 from service.exchange import api as exchange
+from service.jobs import api as jobs
+from service.jobs.executors import open_pool
+from service.jobs.kinds import JobKinds
+from service.jobs.worker import Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
 from service.problems import add_problem_handlers
 from service.settings import Settings
+from service.simulations import api as simulations
+from service.simulations.runner import simulate
+from service.simulations.simulation import KIND as SIMULATION
+from service.stopping import stopped_by_signals
 from service.surroundings import Surroundings
 
 DESCRIPTION = "Airflow kits for pushrod engines: fit, power, paperwork, price, in one answer."
@@ -32,6 +41,8 @@ TAGS = [
     {"name": "catalogue", "description": "Engine families, parts, shop rules; files of them."},
     {"name": "compliance", "description": "Papers on file, and what they say of which use."},
     {"name": "assessments", "description": "One kit on one engine, for one use in one place."},
+    {"name": "simulations", "description": "Curves of many kits, worked out beside requests."},
+    {"name": "jobs", "description": "Work that outlives the request that asked for it."},
     {"name": "service", "description": "The service itself: its health and its problems."},
 ]
 
@@ -43,8 +54,16 @@ ROUTERS: Sequence[APIRouter] = [
     documents.router,
     exchange.router,
     assessments.router,
+    simulations.router,
+    jobs.router,
     # One line for each `api.py`, in the order of the document.
 ]
+
+WORKER_CONNECTIONS = 2
+"""Of the worker beside requests: one for what it finds, one for its lease."""
+COMPILED_POLL_S = 0.1
+
+LOG = logging.getLogger(__name__)
 
 
 def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> FastAPI:
@@ -77,27 +96,72 @@ def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> Fa
     return app
 
 
+def job_kinds(assessor: Assessor) -> JobKinds:
+    """Say which function does which kind of job, here and in a process of its own."""
+    return {SIMULATION: partial(simulate, assessor=assessor)}
+
+
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     """Hold what has to be given back at the end: connections and threads."""
     settings: Settings = app.state.settings
     to_thread.current_default_thread_limiter().total_tokens = settings.thread_count
-    database = Database.open(settings.database_url, pool_size=settings.thread_count)
+    connections = settings.thread_count + WORKER_CONNECTIONS
+    database = Database.open(settings.database_url, pool_size=connections)
     pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
+    compiled: Event = app.state.compiled
     app.state.database = database
-    app.state.assessor = Assessor(database=database, run=pool.map)
-    pool.submit(_compile, app.state.compiled)
+    app.state.assessor = Assessor(database=database, run=pool.map, is_compiled=compiled.is_set)
+    app.state.stopping = Event()
+    app.state.job_taken_in = Event()
+    pool.submit(_compile, compiled)
     # FastAPI prepares the routes at the first request; here nobody waits for it.
     list(iter_route_contexts(app.routes))
-    yield
+    with stopped_by_signals(app.state.stopping), _working_on_jobs(app):
+        yield
     pool.shutdown(cancel_futures=True)
     database.close()
 
 
 def _compile(compiled: Event) -> None:
     """Compile the physics beside the first requests; `/readyz` waits for it."""
-    compile_kernels()
+    try:
+        compile_kernels()
+    except Exception:
+        LOG.exception("The physics cannot be compiled; this process will not get ready.")
+        raise
     compiled.set()
+
+
+@contextmanager
+def _working_on_jobs(app: FastAPI) -> Iterator[None]:
+    """Work on jobs beside requests, where that is wanted: nobody has to start a worker then."""
+    settings: Settings = app.state.settings
+    database: Database = app.state.database
+    wanted = database.is_embedded if settings.job_worker is None else settings.job_worker
+    if not wanted:
+        yield
+        return
+    thread = Thread(target=_work_on_jobs, args=(app,), name="job worker", daemon=True)
+    thread.start()
+    yield
+    app.state.stopping.set()
+    app.state.job_taken_in.set()
+    thread.join()
+
+
+def _work_on_jobs(app: FastAPI) -> None:
+    while not app.state.compiled.wait(COMPILED_POLL_S):
+        if app.state.stopping.is_set():
+            return
+    with open_pool(app.state.settings.dask_scheduler) as pool:
+        Worker(
+            database=app.state.database,
+            kinds=job_kinds(app.state.assessor),
+            pool=pool,
+            stopping=app.state.stopping,
+            wake=app.state.job_taken_in,
+        ).run()
 
 
 def _operation_id(route: APIRoute) -> str:

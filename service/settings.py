@@ -34,6 +34,10 @@ class Settings(BaseSettings):
     """Largest request body; a route may allow more for itself. [byte]"""
     thread_count: Annotated[int, Ge(1), Le(200)] = 20
     """Requests that are worked on at once in one process; also its database connections."""
+    job_worker: bool | None = None
+    """Whether the server works on jobs too; by default where the database is a file."""
+    dask_scheduler: str | None = None
+    """Where sweeps are sent instead of this machine's cores: tcp://host:port."""
 
     @model_validator(mode="after")
     def _keeps_a_secret(self) -> Self:

@@ -113,8 +113,9 @@ def app(whole_app: FastAPI, database_url: str) -> FastAPI:
 
     It is shared: a test that needs other routes builds its own.
     """
+    # Jobs wait, so that what a test sees of them does not depend on how fast they are done.
     whole_app.state.settings = Settings(
-        _env_file=None, database_url=database_url, thread_count=POOL_SIZE
+        _env_file=None, database_url=database_url, thread_count=POOL_SIZE, job_worker=False
     )
     return whole_app
 

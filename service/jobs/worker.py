@@ -88,7 +88,7 @@ class Worker:
     @staticmethod
     def _failure(claim: Claim, error: Exception) -> claims.Ending:
         """Give up on an order that is wrong in itself; anything else may pass."""
-        problem = _problem(error)
+        problem = job_problem(error)
         if isinstance(error, ServiceError) and not isinstance(error, Unavailable):
             return partial(claims.fail_job, problem=problem)
         LOG.error("Job %d failed in an unforeseen way", claim.job_id, exc_info=error)
@@ -161,7 +161,8 @@ class _Held:
                 LOG.exception("The lease of job %d could not be renewed yet", self.job_id)
 
 
-def _problem(error: Exception) -> JobProblem:
+def job_problem(error: Exception) -> JobProblem:
+    """Return why a job failed, as it is told to its caller."""
     kind = kind_of(error)
     # What an unforeseen error says may hold secrets; the log has it.
     known = isinstance(error, ServiceError)

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections import OrderedDict, defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from functools import cache
@@ -27,7 +27,7 @@ from service.conditional import DIGEST_CHARACTERS, ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep
 from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
-from service.errors import FieldProblem, InvalidInput
+from service.errors import FieldProblem, InvalidInput, Unavailable
 from service.kits.assessment import Assessment, Surroundings, assess
 from service.kits.kit import AssessmentRequest, Kit, kit_of
 from service.kits.store import add_assessment, find_assessment, load_assessment
@@ -56,17 +56,38 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Outstanding:
+    """A question that nobody has answered yet, with everything that an answer needs."""
+
+    key: str
+    kit: Kit
+    around: Surroundings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Assessor:
     """Answers questions: from what is kept, or by working it out and keeping it."""
 
     database: Database
     run: PointRunner
     """Runs simulated points, in this process or elsewhere."""
+    is_compiled: Callable[[], bool] = lambda: True
+    """Whether a point can be simulated without waiting for the compiler."""
     recent: OrderedDict[str, bytes] = field(default_factory=OrderedDict, repr=False)
     """Answers of this process by key, oldest first; a key holds the catalogue's revision."""
 
     def answer(self, question: AssessmentRequest) -> Answer:
         """Return the answer; the same question on the same catalogue is worked out once a day."""
+        found = self.look_up(question)
+        if isinstance(found, Answer):
+            return found
+        if not self.is_compiled():
+            raise Unavailable("The physics is being compiled; that takes some seconds once.")
+        # No transaction is open while the engine runs: that would keep writers waiting.
+        return self.keep(found.key, assess(found.kit, found.around, run=self.run))
+
+    def look_up(self, question: AssessmentRequest) -> Answer | Outstanding:
+        """Return the answer that is kept, or what has to be known to work it out."""
         recalled = self.recall(question)
         if recalled is not None:
             return recalled
@@ -77,9 +98,13 @@ class Assessor:
             body = find_assessment(session, key)
             if body is not None:
                 return self._kept(key, body)
-            kit, around = _look_up(session, question, revision, today)
-        # No transaction is open while the engine runs: that would keep writers waiting.
-        body = assessment_body(assess(kit, around, run=self.run))
+            kit = look_up_kit(session, question)
+            around = _look_around(session, kit, revision, today)
+        return Outstanding(key=key, kit=kit, around=around)
+
+    def keep(self, key: str, assessment: Assessment) -> Answer:
+        """Keep what was worked out from what `look_up` gave."""
+        body = assessment_body(assessment)
         with self.database.writing() as session:
             add_assessment(session, key, body)
         return self._kept(key, body)
@@ -108,7 +133,7 @@ async def read_assessor(request: Request) -> Assessor:
 AssessorDep = Annotated[Assessor, Depends(read_assessor)]
 
 
-@router.post("", response_model=Assessment, responses=problem_responses(400, 413, 415, 422))
+@router.post("", response_model=Assessment, responses=problem_responses(400, 413, 415, 422, 503))
 async def create_assessment(question: AssessmentRequest, assessor: AssessorDep) -> Response:
     """Assess one kit on one engine, for one use in one place.
 
@@ -156,9 +181,14 @@ def _profiles() -> tuple[dict[str, Profile], str]:
     return profiles, hashlib.sha256(_PROFILES.dump_json(profiles)).hexdigest()
 
 
-def _look_up(
-    session: ReadSessionDep, question: AssessmentRequest, revision: int, today: date
-) -> tuple[Kit, Surroundings]:
+def assessment_keys(session: ReadSessionDep, questions: Iterable[AssessmentRequest]) -> list[str]:
+    """Return under which keys the answers are kept, on the catalogue as it stands today."""
+    today, revision = datetime.now(UTC).date(), load_catalog_revision(session)
+    return [_key(question, revision, today) for question in questions]
+
+
+def look_up_kit(session: ReadSessionDep, question: AssessmentRequest) -> Kit:
+    """Return the kit that a question means, or name the field that is wrong."""
     try:
         family = load_family(session, question.family).value
     except FamilyNotFound as error:
@@ -167,18 +197,19 @@ def _look_up(
     found = _load_named(session, wanted)
     stock_heads = family.stock_parts.get(Slot.CYLINDER_HEADS)
     heads = None if stock_heads is None else load_part(session, stock_heads).value
-    kit = kit_of(question, family, found, heads)
-    around = Surroundings(
+    return kit_of(question, family, found, heads)
+
+
+def _look_around(session: ReadSessionDep, kit: Kit, revision: int, today: date) -> Surroundings:
+    found, family = kit.parts.values(), kit.family.key
+    return Surroundings(
         rules=tuple(stored.value for stored in find_rules(session)),
-        alternatives=_by_slot(stored.value for stored in find_family_parts(session, family.key)),
-        documents=tuple(
-            find_documents_about(session, {part.maker_reference for part in found.values()})
-        ),
+        alternatives=_by_slot(stored.value for stored in find_family_parts(session, family)),
+        documents=tuple(find_documents_about(session, {part.maker_reference for part in found})),
         profiles=_profiles()[0],
         today=today,
         catalog_revision=revision,
     )
-    return kit, around
 
 
 def _load_named(session: ReadSessionDep, wanted: dict[Slot, str]) -> dict[Slot, Part]:

@@ -1,6 +1,8 @@
 """Answers by the hash of everything that they were worked out from."""
 
-from sqlmodel import Session, select
+from collections.abc import Collection
+
+from sqlmodel import Session, col, select
 
 from service.errors import NotFound
 from service.kits.tables import AssessmentRow
@@ -24,6 +26,17 @@ def load_assessment(session: Session, key: str) -> bytes:
 def find_assessment(session: Session, key: str) -> bytes | None:
     """Return the answer kept under a key, where there is one."""
     return session.exec(select(AssessmentRow.body).where(AssessmentRow.key == key)).first()
+
+
+def find_assessments(session: Session, keys: Collection[str]) -> dict[str, bytes]:
+    """Return the answers that are kept under any of these keys."""
+    rows = session.exec(select(AssessmentRow).where(col(AssessmentRow.key).in_(keys)))
+    return {row.key: row.body for row in rows}
+
+
+def find_kept(session: Session, keys: Collection[str]) -> set[str]:
+    """Return those of the keys under which an answer is kept."""
+    return set(session.exec(select(AssessmentRow.key).where(col(AssessmentRow.key).in_(keys))))
 
 
 def add_assessment(session: Session, key: str, body: bytes) -> None:

@@ -1,6 +1,6 @@
 """Jobs taken in, read, listed and cancelled."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, func, select
@@ -21,33 +21,28 @@ from service.jobs.tables import JobEventRow, JobItemRow, JobRow
 
 def add_job(session: Session, order: JobOrder) -> Job:
     """Take an order in, or return the job that has its key already."""
-    try:
-        with session.begin_nested():
-            row = _queued(session, order)
-    except IntegrityError:
-        found = find_job(session, order.key or "")
-        if found is None:
-            raise
-        return found
-    return job_of(row)
+    return _once(session, order, lambda: _queued(session, order))
 
 
 def add_finished_job(
     session: Session, order: JobOrder, items: Sequence[Value], result_url: str
 ) -> Job:
     """Take in an order whose pieces are all there already; `{id}` in the address is its own."""
-    row = _queued(session, order)
-    job_id = row.id or 0
-    session.add_all(
-        JobItemRow(job_id=job_id, position=position, value=dict(value))
-        for position, value in enumerate(items)
-    )
-    at = now(session)
-    row.started_at = at
-    row.progress = 1.0
-    row.result_url = result_url.format(id=job_id)
-    end(session, row, JobState.DONE, at)
-    return job_of(row)
+
+    def add() -> JobRow:
+        row = _queued(session, order)
+        job_id = row.id or 0
+        session.add_all(
+            JobItemRow(job_id=job_id, position=position, value=dict(value))
+            for position, value in enumerate(items)
+        )
+        row.started_at = row.created_at
+        row.progress = 1.0
+        row.result_url = result_url.format(id=job_id)
+        end(session, row, JobState.DONE, row.created_at)
+        return row
+
+    return _once(session, order, add)
 
 
 def find_job(session: Session, key: str) -> Job | None:
@@ -139,12 +134,24 @@ def cancel_job(session: Session, job_id: int) -> Job:
     return job_of(row)
 
 
+def _once(session: Session, order: JobOrder, add: Callable[[], JobRow]) -> Job:
+    """Add a row, unless another request has just added one with the same key."""
+    try:
+        with session.begin_nested():
+            return job_of(add())
+    except IntegrityError:
+        found = find_job(session, order.key or "")
+        if found is None:
+            raise
+        return found
+
+
 def _queued(session: Session, order: JobOrder) -> JobRow:
     at = now(session)
     row = JobRow(
         kind=order.kind,
         key=order.key,
-        payload=_plain(order.payload),
+        payload=dict(order.payload),
         item_count=order.item_count,
         state=JobState.QUEUED.value,
         attempt_limit=order.attempt_limit,
@@ -152,7 +159,3 @@ def _queued(session: Session, order: JobOrder) -> JobRow:
     )
     record(session, row, at)
     return row
-
-
-def _plain(value: Mapping[str, object]) -> dict[str, object]:
-    return dict(value)

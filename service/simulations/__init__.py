@@ -1,0 +1,1 @@
+"""Many kits simulated: a sweep is a job, and its curves are read as they are finished."""

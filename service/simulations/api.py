@@ -1,0 +1,195 @@
+"""Simulations over HTTP: taken in as jobs, read as curves."""
+
+import asyncio
+from time import monotonic
+from typing import Annotated
+
+from fastapi import APIRouter, Header, Request, Response
+from fastapi.concurrency import run_in_threadpool
+from pydantic import TypeAdapter
+
+from service.bodies import ApiRoute
+from service.conditional import ValidatorsDep, content_etag, version_etag
+from service.database import Database, ReadSessionDep
+from service.errors import InvalidInput
+from service.jobs.api import RETRY_AFTER_S, JobId
+from service.jobs.job import FINISHED, Job, JobItem, JobProblem, JobState
+from service.jobs.store.jobs import add_finished_job, add_job, find_items, find_job, load_job
+from service.kits import api as kits
+from service.kits.assessment import Assessment
+from service.kits.kit import AssessmentRequest
+from service.kits.store import find_assessments, find_kept
+from service.paging import DEFAULT_LIMIT, Paging, PagingDep
+from service.problems import problem_responses
+from service.simulations.prefer import preferences, wait_s
+from service.simulations.runner import RESULT_URL, kept_value
+from service.simulations.schemas import SimulationRequest, as_list, simulation_order
+from service.simulations.simulation import (
+    KIND,
+    Simulation,
+    SimulationItem,
+    SimulationNotFound,
+    placed,
+    simulated_kit,
+)
+
+LOOK_EVERY_S = 0.1
+"""How often a job is looked at for a caller who waits."""
+
+router = APIRouter(prefix="/v1/simulations", tags=["simulations"], route_class=ApiRoute)
+
+_JOB = TypeAdapter(Job)
+_SIMULATION = TypeAdapter(Simulation)
+_ASSESSMENT = TypeAdapter(Assessment)
+_PROBLEM = TypeAdapter(JobProblem)
+
+
+@router.post(
+    "",
+    status_code=202,
+    response_model=Job,
+    responses={
+        200: {"model": Simulation, "description": "It is simulated already."},
+        **problem_responses(422),
+    },
+)
+async def create_simulation(
+    body: SimulationRequest,
+    request: Request,
+    prefer: Annotated[
+        list[str] | None,
+        Header(description="RFC 7240: `wait=10` holds the answer for up to so many seconds."),
+    ] = None,
+) -> Response:
+    """Simulate one kit, or a sweep over up to 500 of them, as a job (202).
+
+    What was simulated already is answered at once (200), and so is what is done within
+    `Prefer: wait`. The same kits on the same catalogue are one job, however often they are
+    asked for. A sweep keeps each kit as it is finished and survives the worker that does it.
+    """
+    database: Database = request.app.state.database
+    preferred = preferences(prefer or [])
+    job = await run_in_threadpool(take_in, database, body)
+    request.app.state.job_taken_in.set()
+    headers: dict[str, str] = {}
+    if (seconds := wait_s(preferred)) is not None:
+        job = await _ended(database, job, seconds)
+        headers["Preference-Applied"] = f"wait={seconds}"
+    elif "respond-async" in preferred and job.state is not JobState.DONE:
+        headers["Preference-Applied"] = "respond-async"
+    if job.state is JobState.DONE:
+        return await run_in_threadpool(_first_page, request, job, headers)
+    headers |= {"Location": f"/v1/jobs/{job.id}", "Retry-After": RETRY_AFTER_S}
+    return _answer(202, _JOB.dump_json(job), job, headers)
+
+
+@router.get("/{simulation_id}", responses=problem_responses(400, 404, 422))
+def read_simulation(
+    simulation_id: JobId, session: ReadSessionDep, paging: PagingDep, validators: ValidatorsDep
+) -> Simulation:
+    """Return the curves that are finished, in the order of the request.
+
+    A sweep may be read while it runs, and after it failed or was cancelled.
+    """
+    job = load_job(session, simulation_id)
+    if job.kind != KIND:
+        raise SimulationNotFound(simulation_id)
+    validators.send(version_etag(job.version))
+    return _simulation(session, job, paging)
+
+
+def take_in(database: Database, body: AssessmentRequest | list[AssessmentRequest]) -> Job:
+    """Return the job of a request: a new one, the one that does it already, or a done one."""
+    questions = as_list(body)
+    with database.reading() as session:
+        keys = kits.assessment_keys(session, questions)
+        order = simulation_order(questions, content_etag(KIND, *keys)[1:-1])
+        found = find_job(session, order.key or "")
+        if found is not None:
+            return found
+        is_kept = find_kept(session, keys).issuperset(keys)
+        if not is_kept:
+            _check(session, body)
+    with database.writing() as session:
+        if is_kept:
+            return add_finished_job(session, order, [kept_value(key) for key in keys], RESULT_URL)
+        return add_job(session, order)
+
+
+def simulation_items(
+    session: ReadSessionDep, job_id: int, *, after: int = -1, limit: int | None = None
+) -> list[SimulationItem]:
+    """Return the finished kits after a position."""
+    found = find_items(session, job_id, after=after, limit=limit)
+    keys = [item.value["assessment"] for item in found if "assessment" in item.value]
+    bodies = find_assessments(session, keys)
+    return [_item(item, bodies) for item in found]
+
+
+def _item(item: JobItem, bodies: dict[str, bytes]) -> SimulationItem:
+    key = item.value.get("assessment")
+    if key is None:
+        problem = _PROBLEM.validate_python(item.value["problem"])
+        return SimulationItem(position=item.position, kit=None, problem=problem)
+    kit = simulated_kit(_ASSESSMENT.validate_json(bodies[key]), f"{kits.router.prefix}/{key}")
+    return SimulationItem(position=item.position, kit=kit, problem=None)
+
+
+def _simulation(session: ReadSessionDep, job: Job, paging: Paging) -> Simulation:
+    after = int(paging.after[0]) if paging.after else -1
+    found = simulation_items(session, job.id, after=after, limit=paging.fetch_count)
+    page = paging.page(found, lambda item: (item.position,))
+    return Simulation(
+        id=job.id,
+        state=job.state,
+        kit_count=job.item_count,
+        job_url=f"/v1/jobs/{job.id}",
+        items=page.items,
+        next_cursor=page.next_cursor,
+    )
+
+
+def _check(session: ReadSessionDep, body: AssessmentRequest | list[AssessmentRequest]) -> None:
+    """Refuse a kit that cannot be put together before anything is taken in."""
+    if not isinstance(body, list):
+        kits.look_up_kit(session, body)
+        return
+    for position, question in enumerate(body):
+        try:
+            kits.look_up_kit(session, question)
+        except InvalidInput as error:
+            raise placed(error, position) from error
+
+
+async def _ended(database: Database, job: Job, seconds: int) -> Job:
+    """Return the job when it is over or the time is; no thread is held meanwhile."""
+    give_up = monotonic() + seconds
+    while job.state not in FINISHED and monotonic() < give_up:
+        await asyncio.sleep(LOOK_EVERY_S)
+        job = await run_in_threadpool(_loaded, database, job.id)
+    return job
+
+
+def _loaded(database: Database, job_id: int) -> Job:
+    with database.reading() as session:
+        return load_job(session, job_id)
+
+
+def _first_page(request: Request, job: Job, headers: dict[str, str]) -> Response:
+    """Answer what reading the simulation would; its cursors belong to that address."""
+    address = f"{router.prefix}/{job.id}"
+    reading = Request({**request.scope, "path": address, "query_string": b""})
+    response = Response()
+    paging = Paging(limit=DEFAULT_LIMIT, after=None, request=reading, response=response)
+    database: Database = request.app.state.database
+    with database.reading() as session:
+        simulation = _simulation(session, job, paging)
+    if "Link" in response.headers:
+        headers["Link"] = response.headers["Link"]
+    headers["Content-Location"] = address
+    return _answer(200, _SIMULATION.dump_json(simulation), job, headers)
+
+
+def _answer(status: int, body: bytes, job: Job, headers: dict[str, str]) -> Response:
+    tagged = {**headers, "ETag": version_etag(job.version)}
+    return Response(body, status, tagged, media_type="application/json")
