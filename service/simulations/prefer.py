@@ -8,9 +8,10 @@ LONGEST_WAIT_S = 60
 
 _WORD = r"[!#$%&'*+.^_`|~0-9A-Za-z-]+"
 _VALUE = rf'(?:{_WORD}|"(?:[^"\\]|\\.)*")'
-_PREFERENCE = re.compile(
-    rf"\s*({_WORD})(?:\s*=\s*({_VALUE})?)?(?:\s*;\s*(?:{_WORD}(?:\s*=\s*(?:{_VALUE})?)?)?)*\s*(?:,|$)"
-)
+# No blank can be taken by two of its parts: a long header would cost exponential time.
+_PAIR = rf"({_WORD})(?:\s*=(?:\s*({_VALUE}))?)?"
+_PARAMETER = rf"\s*;(?:\s*{_WORD}(?:\s*=(?:\s*{_VALUE})?)?)?"
+_PREFERENCE = re.compile(rf"\s*{_PAIR}(?:{_PARAMETER})*\s*(?:,|$)")
 
 
 def preferences(lines: Iterable[str]) -> dict[str, str]:
@@ -26,10 +27,13 @@ def preferences(lines: Iterable[str]) -> dict[str, str]:
     for line in lines:
         at = 0
         while at < len(line) and (match := _PREFERENCE.match(line, at)):
-            value = re.sub(r"\\(.)", r"\1", (match[2] or "").strip('"'))
-            found.setdefault(match[1].lower(), value)
+            found.setdefault(match[1].lower(), _unquoted(match[2] or ""))
             at = match.end()
     return found
+
+
+def _unquoted(value: str) -> str:
+    return re.sub(r"\\(.)", r"\1", value[1:-1]) if value.startswith('"') else value
 
 
 def wait_s(preferred: dict[str, str]) -> int | None:
