@@ -4,7 +4,7 @@ import asyncio
 from time import monotonic
 from typing import Annotated
 
-from fastapi import APIRouter, Header, Request, Response
+from fastapi import APIRouter, Depends, Header, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from pydantic import TypeAdapter
 
@@ -44,6 +44,17 @@ _ASSESSMENT = TypeAdapter(Assessment)
 _PROBLEM = TypeAdapter(JobProblem)
 
 
+async def read_preferences(
+    request: Request,
+    prefer: Annotated[
+        str, Header(description="RFC 7240: `wait=10` holds the answer for up to so many seconds.")
+    ] = "",
+) -> dict[str, str]:
+    """Read Prefer, which may come in several lines."""
+    del prefer  # It is documented as one line; generators of clients know no others.
+    return preferences(request.headers.getlist("prefer"))
+
+
 @router.post(
     "",
     status_code=202,
@@ -56,10 +67,7 @@ _PROBLEM = TypeAdapter(JobProblem)
 async def create_simulation(
     body: SimulationRequest,
     request: Request,
-    prefer: Annotated[
-        list[str] | None,
-        Header(description="RFC 7240: `wait=10` holds the answer for up to so many seconds."),
-    ] = None,
+    preferred: Annotated[dict[str, str], Depends(read_preferences)],
 ) -> Response:
     """Simulate one kit, or a sweep over up to 500 of them, as a job (202).
 
@@ -68,7 +76,6 @@ async def create_simulation(
     asked for. A sweep keeps each kit as it is finished and survives the worker that does it.
     """
     database: Database = request.app.state.database
-    preferred = preferences(prefer or [])
     job = await run_in_threadpool(take_in, database, body)
     request.app.state.job_taken_in.set()
     headers: dict[str, str] = {}
