@@ -4,6 +4,7 @@ A range is a box in the space of `service.engine.parameters`. Points come from a
 Sobol sequence: any first 2^m of them cover every axis evenly, and pairs of axes nearly so.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,14 +12,14 @@ from numpy.typing import NDArray
 from scipy.stats import qmc
 
 from service.engine.inputs import FloatArray, NonPhysicalInput
-from service.engine.parameters import INDEX, PARAMETERS
+from service.engine.parameters import INDEX, NO_GALLERY_SHARE, PARAMETERS
 
 DRY_PRESSURES = (82e3, 103e3)
 """Air that a surface is fitted for: from some 1,700 m above the sea to a high at the sea,
 dry part (standard atmosphere, from memory). [Pa]"""
 TEMPERATURES = (268.0, 313.0)
 """[K]"""
-THROAT = INDEX["throat_resistance"]
+THROAT, GALLERY = INDEX["throat_resistance"], INDEX["gallery_share"]
 _ROUNDING = 1e-9
 """Share of a limit by which arithmetic may miss it. [-]"""
 _IS_LOG = np.array([parameter.is_log for parameter in PARAMETERS])
@@ -92,13 +93,14 @@ def range_of(rows: FloatArray, slowest: float, fastest: float) -> DesignRange:
     margin = _MARGINS * (most - least)
     low, high = _unscaled(least - margin), _unscaled(most + margin)
     low[_AIR], high[_AIR] = zip(DRY_PRESSURES, TEMPERATURES, strict=True)
-    low[THROAT] = 0.0
     throats = rows[rows[:, THROAT] > 0.0, THROAT]
+    if throats.size < len(rows):
+        low[THROAT] = 0.0
     return DesignRange(
         low=low,
         high=high,
         least_throat=float(throats.min()) if throats.size else 0.0,
-        share_with_throat=0.5 if throats.size else 0.0,
+        share_with_throat=_HALF if 0 < throats.size < len(rows) else float(throats.size > 0),
         slowest=slowest,
         fastest=fastest,
     )
@@ -142,13 +144,15 @@ def space_filling(box: DesignRange, count: int, generator: np.random.Generator) 
     """
     if count < 1:
         raise NonPhysicalInput("count", limit="must be above 0")
-    unit = qmc.Sobol(len(PARAMETERS), rng=generator).random(count)
+    doublings = math.ceil(math.log2(count))
+    unit = qmc.Sobol(len(PARAMETERS), rng=generator).random_base2(doublings)[:count]
     low, high = _scaled(box.low), _scaled(box.high)
     rows = _unscaled(low + unit * (high - low))
     rows[:, THROAT] = _throats(box, unit[:, THROAT])
     rows[:, _IS_SWITCH] = np.where(
         unit[:, _IS_SWITCH] < _HALF, box.low[_IS_SWITCH], box.high[_IS_SWITCH]
     )
+    rows[rows[:, THROAT] == 0.0, GALLERY] = NO_GALLERY_SHARE
     return np.clip(rows, box.low, box.high)
 
 

@@ -30,7 +30,7 @@ SHARPNESS = 0.7
 SCOUTS, NODES = 600, 1500
 """Bumps while axes are learned, and in the end."""
 FOLDS = 5
-LEAST_LENGTH = 1e-3
+LEAST_LENGTH = 0.02
 """Axes along which the whole design is shorter than about this are left out."""
 _JITTER = 1e-8
 """Share of a bump's height that keeps the kernel's factor from failing."""
@@ -141,7 +141,7 @@ def _axes(changes: FloatArray) -> FloatArray:
     lengths = np.maximum(sizes, 0.0) ** (SHARPNESS / 2.0)
     usual = np.sqrt(len(sizes) / (lengths**2).sum()) / WIDTH
     kept = lengths * usual > LEAST_LENGTH
-    return np.asarray(vectors[:, kept] * lengths[kept] * usual)
+    return np.ascontiguousarray(vectors[:, kept] * lengths[kept] * usual)
 
 
 def _regression(
@@ -162,4 +162,5 @@ def _regression(
     coefficients = np.atleast_2d(ridge.coef_).T * spread
     count = scaled.shape[1]
     weights = solve_triangular(lower.T, coefficients[count:], lower=False)
-    return ridge.intercept_ * spread, shrink * coefficients[:count], weights
+    slopes = np.ascontiguousarray(shrink * coefficients[:count])
+    return ridge.intercept_ * spread, slopes, np.ascontiguousarray(weights)

@@ -25,10 +25,11 @@ class CurvePoint:
     volumetric_efficiency: float
     """Air drawn over what the swept volume holds at ambient density. [-]"""
     brake_mean_effective_pressure_kpa: float
-    residual_fraction: float
-    """Burned share of the trapped charge. [-]"""
-    converged: bool
-    """Whether the simulation repeated itself; a point that did not says so."""
+    residual_fraction: float | None
+    """Burned share of the trapped charge; null: read off a surface. [-]"""
+    converged: bool | None
+    """Whether the simulation repeated itself; a point that did not says so; null: read off a
+    surface."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

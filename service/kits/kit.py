@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from enum import StrEnum
 from typing import Annotated, TypeVar
 
 from annotated_types import Ge, Gt, Le
@@ -29,6 +30,13 @@ from service.quantities import (
 )
 
 Spec = TypeVar("Spec")
+
+
+class Tier(StrEnum):
+    """How the curve of a kit is found; more may be added."""
+
+    SIMULATION = "simulation"
+    SURFACE = "surface"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +100,9 @@ class AssessmentRequest:
     capacity_share: Annotated[float, STRICT, Gt(0.1), Le(0.9)] = 0.5
     """Share of the intake path's choked flow at which its air counts as running out."""
     include_prices: Flag = True
+    tier: Tier = Tier.SIMULATION
+    """`surface`: read the curve off the family's fitted surface, at once and with wider bounds;
+    a kit outside its range is simulated all the same, and the answer says why."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

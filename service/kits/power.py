@@ -33,6 +33,10 @@ BOUNDS = (
     "about 95 % for this kit on its own: stated input uncertainties and the error of a model "
     "without waves, uncalibrated; the difference between two kits is known better than that"
 )
+ASSUMPTIONS = tuple(
+    f"{each.name}: one standard deviation {each.deviation:.0%} ({each.source})"
+    for each in UNCERTAINTIES
+)
 CURVE_POINTS = 12
 SLOWEST_RPM = 1500.0
 FINE_STEP_RPM = 10.0
@@ -52,16 +56,41 @@ class PowerAnswer:
     peak_power_rad_per_s: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FullLoad:
+    """A curve at full load, wherever it comes from; arrays share their shape (n,)."""
+
+    angular_speed: FloatArray
+    torque: FloatArray
+    relative_error: FloatArray
+    """Half width of the bounds as a share of torque."""
+    volumetric_efficiency: FloatArray
+    residual_fraction: tuple[float | None, ...]
+    converged: tuple[bool | None, ...]
+    bounds: str
+    """What the bounds enclose."""
+    assumptions: tuple[str, ...]
+
+
 def power_answer(kit: Kit, *, run: PointRunner) -> PowerAnswer:
     """Simulate a kit and read its curve."""
     spec, air = engine_spec(kit), ambient(kit.request.weather)
-    speeds = np.linspace(SLOWEST_RPM, kit.rev_limit_rpm, CURVE_POINTS)
-    curve = power_curve(spec, air, rpm_to_rad_per_s(speeds), run=run)
-    basis = _basis(kit)
-    reading = _Reading.of(curve, basis.correction_factor)
+    curve = power_curve(spec, air, curve_speeds(kit), run=run)
+    return answer_of(kit, spec, air, _simulated(curve))
+
+
+def curve_speeds(kit: Kit) -> FloatArray:
+    """Return the speeds of a curve, in rad/s."""
+    return np.asarray(rpm_to_rad_per_s(np.linspace(SLOWEST_RPM, kit.rev_limit_rpm, CURVE_POINTS)))
+
+
+def answer_of(kit: Kit, spec: EngineSpec, air: Ambient, load: FullLoad) -> PowerAnswer:
+    """Read the curve of a kit: corrected points, peaks, band."""
+    basis = _basis(kit, load)
+    reading = _Reading.of(load, basis.correction_factor, _air_per_filling(spec, air))
     peaks = _peaks(reading, spec, air)
     return PowerAnswer(
-        curve=_points(curve, basis.correction_factor, spec),
+        curve=_points(load, basis.correction_factor, spec),
         peaks=peaks,
         band=_band(reading, kit, spec, air),
         basis=basis,
@@ -82,17 +111,17 @@ class _Reading:
     air_flow: Callable[[FloatArray], FloatArray]
 
     @classmethod
-    def of(cls, curve: PowerCurve, correction: float) -> "_Reading":
-        coarse = rad_per_s_to_rpm(curve.angular_speed)
+    def of(cls, load: FullLoad, correction: float, air_per_filling: float) -> "_Reading":
+        coarse = rad_per_s_to_rpm(load.angular_speed)
         rpm = np.arange(coarse[0], coarse[-1] + FINE_STEP_RPM / 2.0, FINE_STEP_RPM)
         rpm = np.minimum(rpm, coarse[-1])
-        torque = PchipInterpolator(coarse, curve.torque)(rpm) * correction
-        flow = [point.cycle.air_mass * point.angular_speed for point in curve.points]
+        torque = PchipInterpolator(coarse, load.torque)(rpm) * correction
+        flow = load.volumetric_efficiency * air_per_filling * load.angular_speed
         return cls(
             rpm=rpm,
             torque=torque,
             power=torque * rpm_to_rad_per_s(rpm),
-            error=np.interp(rpm, coarse, curve.relative_error),
+            error=np.interp(rpm, coarse, load.relative_error),
             air_flow=PchipInterpolator(coarse, flow),
         )
 
@@ -110,29 +139,50 @@ class _Reading:
         )
 
 
-def _points(curve: PowerCurve, correction: float, spec: EngineSpec) -> tuple[CurvePoint, ...]:
+def _simulated(curve: PowerCurve) -> FullLoad:
+    cycles = [point.cycle for point in curve.points]
+    return FullLoad(
+        angular_speed=curve.angular_speed,
+        torque=curve.torque,
+        relative_error=curve.relative_error,
+        volumetric_efficiency=np.array([cycle.volumetric_efficiency for cycle in cycles]),
+        residual_fraction=tuple(cycle.residual_fraction for cycle in cycles),
+        converged=tuple(cycle.converged for cycle in cycles),
+        bounds=BOUNDS,
+        assumptions=ASSUMPTIONS,
+    )
+
+
+def _air_per_filling(spec: EngineSpec, air: Ambient) -> float:
+    """Return the air that one cylinder's swept volume holds at ambient density, in kg."""
+    density = float(gas_density(air.dry_pressure, air.temperature))
+    return density * float(swept_volume(spec.bore, spec.stroke))
+
+
+def _points(load: FullLoad, correction: float, spec: EngineSpec) -> tuple[CurvePoint, ...]:
     displacement = float(swept_volume(spec.bore, spec.stroke)) * spec.cylinders
     points = []
-    for point, error in zip(curve.points, curve.relative_error, strict=True):
-        torque, power = point.torque * correction, point.power * correction
+    for at, speed in enumerate(load.angular_speed):
+        torque, error = float(load.torque[at]) * correction, float(load.relative_error[at])
+        power = torque * float(speed)
         points.append(
             CurvePoint(
-                speed_rpm=rad_per_s_to_rpm(point.angular_speed),
+                speed_rpm=float(rad_per_s_to_rpm(speed)),
                 torque_nm=torque,
-                torque_low_nm=torque * (1.0 - float(error)),
-                torque_high_nm=torque * (1.0 + float(error)),
+                torque_low_nm=torque * (1.0 - error),
+                torque_high_nm=torque * (1.0 + error),
                 torque_lbft=nm_to_lbft(torque),
                 power_kw=power / 1e3,
-                power_low_kw=power * (1.0 - float(error)) / 1e3,
-                power_high_kw=power * (1.0 + float(error)) / 1e3,
+                power_low_kw=power * (1.0 - error) / 1e3,
+                power_high_kw=power * (1.0 + error) / 1e3,
                 power_hp=w_to_hp(power),
-                volumetric_efficiency=point.cycle.volumetric_efficiency,
+                volumetric_efficiency=float(load.volumetric_efficiency[at]),
                 brake_mean_effective_pressure_kpa=float(
                     mean_effective_pressure(torque, displacement)
                 )
                 / 1e3,
-                residual_fraction=point.cycle.residual_fraction,
-                converged=point.cycle.converged,
+                residual_fraction=load.residual_fraction[at],
+                converged=load.converged[at],
             )
         )
     return tuple(points)
@@ -193,7 +243,7 @@ def _choked_path_flow(spec: EngineSpec, air: Ambient) -> float:
     return float(flux) * series_area(spec.above_plenum + spec.below_plenum)
 
 
-def _basis(kit: Kit) -> Basis:
+def _basis(kit: Kit, load: FullLoad) -> Basis:
     weather, calibration = kit.request.weather, kit.spec(CalibrationSpec)
     temperature = celsius_to_kelvin(weather.temperature_c)
     factor = correction_factor(
@@ -214,9 +264,6 @@ def _basis(kit: Kit) -> Basis:
         weather=weather,
         compression_ratio=kit.compression_ratio,
         displacement_l=swept / 1e3,
-        bounds=BOUNDS,
-        assumptions=tuple(
-            f"{each.name}: one standard deviation {each.deviation:.0%} ({each.source})"
-            for each in UNCERTAINTIES
-        ),
+        bounds=load.bounds,
+        assumptions=load.assumptions,
     )
