@@ -1,0 +1,40 @@
+"""Work on jobs: beside the server, on other machines, or on a cluster."""
+
+from contextlib import closing
+from threading import Event
+
+import typer
+
+from service.app import job_kinds
+from service.database import Database
+from service.engine.example import compile_kernels
+from service.jobs.executors import open_pool
+from service.jobs.worker import Worker
+from service.kits.api import Assessor
+from service.settings import get_settings
+from service.stopping import stopped_by_signals
+
+CONNECTIONS = 2
+"""One for what is found, one for the lease."""
+
+commands = typer.Typer()
+
+
+@commands.command()
+def worker() -> None:
+    """Work on jobs until stopped; the job in hand is then given back.
+
+    Any number may share a database. With KITWRIGHT_DASK_SCHEDULER set, sweeps are
+    simulated on that cluster.
+    """
+    settings = get_settings()
+    stopping = Event()
+    with (
+        stopped_by_signals(stopping),
+        closing(Database.open(settings.database_url, pool_size=CONNECTIONS)) as database,
+        open_pool(settings.dask_scheduler) as pool,
+    ):
+        compile_kernels()
+        assessor = Assessor(database=database, run=pool.executor.map)
+        kinds = job_kinds(assessor)
+        Worker(database=database, kinds=kinds, pool=pool, stopping=stopping).run()
