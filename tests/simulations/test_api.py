@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Iterator
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from threading import Thread
 from typing import Any
@@ -24,6 +24,7 @@ from service.simulations.simulation import MOST_KITS
 from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
 from tests.jobs.counting import added, count_order
 from tests.kits.assembled import level_torque
+from tests.simulations.level import LevelExecutor
 
 ADDRESS = "/v1/simulations"
 QUESTION: dict[str, Any] = {
@@ -34,20 +35,6 @@ QUESTION: dict[str, Any] = {
 }
 HOT_CAM = "CAM-HOT"
 HOT = {**QUESTION, "parts": {"camshaft": HOT_CAM}}
-
-
-class LevelExecutor(Executor):
-    """Assesses at once, on one level torque in place of the simulation."""
-
-    def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> "Future[Any]":  # noqa: ANN401 - As the base class.
-        future: Future[Any] = Future()
-        if "run" in kwargs:
-            kwargs["run"] = level_torque
-        future.set_result(fn(*args, **kwargs))
-        return future
-
-    def map(self, fn: Any, *tasks: Any, **_options: Any) -> Any:  # noqa: ANN401 - The same.
-        return level_torque(fn, *tasks)
 
 
 @pytest.fixture
@@ -68,9 +55,8 @@ def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
 def worker(client: TestClient, database: Database) -> Worker:
     assert client
     assessor = Assessor(database=database, run=level_torque)
-    return Worker(
-        database=database, kinds=job_kinds(assessor), pool=Pool(executor=LevelExecutor(), width=2)
-    )
+    pool = Pool(executor=LevelExecutor(), width=2)
+    return Worker(database=database, kinds=job_kinds(assessor), pool=pool)
 
 
 @contextmanager
