@@ -2,7 +2,7 @@
 
 import logging
 import os
-from collections.abc import AsyncIterator, Iterator, Sequence
+from collections.abc import AsyncIterator, Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager, contextmanager
 from functools import partial
@@ -10,7 +10,7 @@ from importlib.metadata import version
 from threading import Event, Thread
 
 from anyio import to_thread
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
 from fastapi.routing import APIRoute, iter_route_contexts
 
 from service import health
@@ -18,6 +18,7 @@ from service.catalog.api import families, parts, rules
 from service.compliance.api import documents
 from service.compliance.api.flags import flag_parts
 from service.database import Database
+from service.engine.curve import PointRunner
 from service.engine.example import compile_kernels
 from service.exchange import api as exchange
 from service.jobs import api as jobs
@@ -33,6 +34,11 @@ from service.simulations import api as simulations
 from service.simulations.runner import simulate
 from service.simulations.simulation import KIND as SIMULATION
 from service.stopping import stopped_by_signals
+from service.surfaces import api as surfaces
+from service.surfaces.api import CatalogueWatch, refit_if_due
+from service.surfaces.fitting import KIND as SURFACE_FIT
+from service.surfaces.refit import refit
+from service.surfaces.store import find_surface
 from service.surroundings import Surroundings
 
 DESCRIPTION = "Airflow kits for pushrod engines: fit, power, paperwork, price, in one answer."
@@ -42,6 +48,7 @@ TAGS = [
     {"name": "compliance", "description": "Papers on file, and what they say of which use."},
     {"name": "assessments", "description": "One kit on one engine, for one use in one place."},
     {"name": "simulations", "description": "Curves of many kits, worked out beside requests."},
+    {"name": "surfaces", "description": "Fitted to simulations of a family; how far off."},
     {"name": "jobs", "description": "Work that outlives the request that asked for it."},
     {"name": "service", "description": "The service itself: its health and its problems."},
 ]
@@ -55,10 +62,13 @@ ROUTERS: Sequence[APIRouter] = [
     exchange.router,
     assessments.router,
     simulations.router,
+    surfaces.router,
     jobs.router,
     # One line for each `api.py`, in the order of the document.
 ]
 
+WATCHED = (parts.router, exchange.router)
+"""What is written there may leave the range of a surface."""
 WORKER_CONNECTIONS = 2
 """Of the worker beside requests: one for what it finds, one for its lease."""
 COMPILED_POLL_S = 0.1
@@ -90,15 +100,32 @@ def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> Fa
     add_problem_handlers(app)
     for router in routers:
         # On the application itself the limit would answer outside `Surroundings`, in plain text.
-        app.include_router(router, max_body_size=settings.max_body_bytes)
+        watch = [Depends(surfaces.watch_catalogue)] if router in WATCHED else None
+        app.include_router(router, max_body_size=settings.max_body_bytes, dependencies=watch)
     # FastAPI asks the instance for its document; this is its documented way to replace it.
     app.openapi = partial(describe, app)  # type: ignore[method-assign]
     return app
 
 
+def open_assessor(
+    database: Database, run: PointRunner, *, is_compiled: Callable[[], bool] = lambda: True
+) -> Assessor:
+    """Return an assessor that knows the surfaces, here and in a process of its own."""
+    return Assessor(
+        database=database,
+        run=run,
+        is_compiled=is_compiled,
+        surface_of=find_surface,
+        note_misfit=partial(refit_if_due, database),
+    )
+
+
 def job_kinds(assessor: Assessor) -> JobKinds:
     """Say which function does which kind of job, here and in a process of its own."""
-    return {SIMULATION: partial(simulate, assessor=assessor)}
+    return {
+        SIMULATION: partial(simulate, assessor=assessor),
+        SURFACE_FIT: partial(refit, database=assessor.database),
+    }
 
 
 @asynccontextmanager
@@ -111,9 +138,10 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
     compiled: Event = app.state.compiled
     app.state.database = database
-    app.state.assessor = Assessor(database=database, run=pool.map, is_compiled=compiled.is_set)
     app.state.stopping = Event()
     app.state.job_taken_in = Event()
+    app.state.catalogue_watch = CatalogueWatch(database, app.state.job_taken_in)
+    app.state.assessor = open_assessor(database, pool.map, is_compiled=compiled.is_set)
     pool.submit(_compile, compiled)
     # FastAPI prepares the routes at the first request; here nobody waits for it.
     list(iter_route_contexts(app.routes))

@@ -4,10 +4,20 @@ import sys
 
 import typer
 
-from service.commands import assess, demo, document, files, schema, serving, simulate, work
+from service.commands import (
+    assess,
+    demo,
+    document,
+    files,
+    schema,
+    serving,
+    simulate,
+    surfaces,
+    work,
+)
 from service.errors import ServiceError
 
-MODULES = [demo, assess, simulate, serving, work, schema, files, document]
+MODULES = [demo, assess, simulate, serving, work, surfaces, schema, files, document]
 
 app = typer.Typer(
     help="Airflow kits for pushrod engines.",

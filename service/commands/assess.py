@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 from pydantic import TypeAdapter
 
+from service.app import open_assessor
 from service.bodies import parse_json, read_document
 from service.database import Database
-from service.kits.api import Assessor
 from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
 from service.kits.plain import in_full
@@ -34,7 +34,7 @@ def assess(
     question = read_document(_REQUEST, parse_json(text))
     database = Database.open(get_settings().database_url, pool_size=1)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        answer = Assessor(database=database, run=pool.map).answer(question)
+        answer = open_assessor(database, pool.map).answer(question)
     database.close()
     if json:
         typer.echo(answer.body)

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from service.app import job_kinds
+from service.app import job_kinds, open_assessor
 from service.bodies import parse_json, read_document
 from service.catalog.store.families import load_family
 from service.catalog.store.parts import find_family_parts
@@ -22,7 +22,6 @@ from service.jobs.executors import open_pool
 from service.jobs.job import FINISHED, Job, JobState
 from service.jobs.store.jobs import load_job
 from service.jobs.worker import Worker
-from service.kits.api import Assessor
 from service.kits.kit import AssessmentRequest
 from service.settings import Settings, get_settings
 from service.simulations.api import simulation_items, take_in
@@ -156,7 +155,7 @@ def _bar(job: Job) -> Iterator[Callable[[Job], None]]:
 
 def _work(database: Database, job: Job, settings: Settings, stopping: Event) -> None:
     with open_pool(settings.dask_scheduler) as pool:
-        kinds = job_kinds(Assessor(database=database, run=pool.executor.map))
+        kinds = job_kinds(open_assessor(database, pool.executor.map))
         worker = Worker(database=database, kinds=kinds, pool=pool, stopping=stopping)
         while not stopping.is_set() and _loaded(database, job.id).state not in FINISHED:
             if not worker.work_once(only=job.id):

@@ -5,12 +5,11 @@ from threading import Event
 
 import typer
 
-from service.app import job_kinds
+from service.app import job_kinds, open_assessor
 from service.database import Database
 from service.engine.example import compile_kernels
 from service.jobs.executors import open_pool
 from service.jobs.worker import Worker
-from service.kits.api import Assessor
 from service.settings import get_settings
 from service.stopping import stopped_by_signals
 
@@ -35,6 +34,6 @@ def worker() -> None:
         open_pool(settings.dask_scheduler) as pool,
     ):
         compile_kernels()
-        assessor = Assessor(database=database, run=pool.executor.map)
+        assessor = open_assessor(database, pool.executor.map)
         kinds = job_kinds(assessor)
         Worker(database=database, kinds=kinds, pool=pool, stopping=stopping).run()

@@ -142,13 +142,8 @@ def parameters_of(spec: EngineSpec, ambient: Ambient) -> FloatArray:
     """
     intake, exhaust = _port_figures(spec.intake, spec.bore), _port_figures(spec.exhaust, spec.bore)
     inlet_lobe, outlet_lobe = _lobe_figures(spec.intake), _lobe_figures(spec.exhaust)
-    narrows = bool(spec.below_plenum)
-    volume = spec.plenum_volume + (spec.gallery_volume if narrows else 0.0)
     figures = (
-        series_area(spec.above_plenum),
-        series_area(spec.below_plenum) ** -2 if narrows else 0.0,
-        volume,
-        spec.gallery_volume / volume if narrows else NO_GALLERY_SHARE,
+        *_path_figures(spec),
         *_duct_figures(spec.runner),
         *intake,
         exhaust[0] / intake[0],
@@ -244,6 +239,15 @@ def fixed_differences(spec: EngineSpec, base: EngineSpec) -> dict[str, tuple[obj
 
 def _element(name: str, area: float) -> tuple[FlowElement, ...]:
     return (FlowElement(name=name, effective_area=area),)
+
+
+def _path_figures(spec: EngineSpec) -> tuple[float, ...]:
+    """Area above the plenum, resistance below, volume of both sides, share of the gallery."""
+    area = series_area(spec.above_plenum)
+    if not spec.below_plenum:
+        return area, 0.0, spec.plenum_volume, NO_GALLERY_SHARE
+    volume = spec.plenum_volume + spec.gallery_volume
+    return area, series_area(spec.below_plenum) ** -2, volume, spec.gallery_volume / volume
 
 
 def _duct_figures(duct: Duct) -> tuple[float, ...]:

@@ -4,7 +4,7 @@ import hashlib
 import json
 from collections import OrderedDict, defaultdict
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import cache
 from typing import Annotated, Any
@@ -29,7 +29,8 @@ from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
 from service.errors import FieldProblem, InvalidInput, Unavailable
 from service.kits.assessment import Assessment, Surroundings, assess
-from service.kits.kit import AssessmentRequest, Kit, kit_of
+from service.kits.fitted import FittedSurface
+from service.kits.kit import AssessmentRequest, Kit, Tier, kit_of
 from service.kits.store import add_assessment, find_assessment, load_assessment
 from service.problems import problem_responses
 from service.revision import REVISION_NUMBER, load_catalog_revision
@@ -45,6 +46,9 @@ router = APIRouter(prefix="/v1/assessments", tags=["assessments"], route_class=A
 _REQUEST = TypeAdapter(AssessmentRequest)
 _ASSESSMENT = TypeAdapter(Assessment)
 _PROFILES = TypeAdapter(dict[str, Profile])
+
+
+SurfaceFinder = Callable[[ReadSessionDep, str], FittedSurface | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,6 +77,10 @@ class Assessor:
     """Runs simulated points, in this process or elsewhere."""
     is_compiled: Callable[[], bool] = lambda: True
     """Whether a point can be simulated without waiting for the compiler."""
+    surface_of: SurfaceFinder = lambda _session, _family: None
+    """Finds the fitted surface of a family."""
+    note_misfit: Callable[[str], object] = lambda _family: None
+    """Told of a family whose surface could not be used for a kit."""
     recent: OrderedDict[str, bytes] = field(default_factory=OrderedDict, repr=False)
     """Answers of this process by key, oldest first; a key holds the catalogue's revision."""
 
@@ -100,6 +108,8 @@ class Assessor:
                 return self._kept(key, body)
             kit = look_up_kit(session, question)
             around = _look_around(session, kit, revision, today)
+            if question.tier is Tier.SURFACE:
+                around = replace(around, surface=self.surface_of(session, kit.family.key))
         return Outstanding(key=key, kit=kit, around=around)
 
     def keep(self, key: str, assessment: Assessment) -> Answer:
@@ -107,6 +117,9 @@ class Assessor:
         body = assessment_body(assessment)
         with self.database.writing() as session:
             add_assessment(session, key, body)
+        use = assessment.provenance.surface
+        if use is not None and not use.used:
+            self.note_misfit(assessment.request.family)
         return self._kept(key, body)
 
     def recall(self, question: AssessmentRequest) -> Answer | None:

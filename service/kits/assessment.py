@@ -22,10 +22,12 @@ from service.fitup.check import fit_findings
 from service.fitup.findings import Finding
 from service.fitup.subject import FitSubject
 from service.kits.figures import Band, Basis, CurvePoint, Peaks
-from service.kits.kit import AssessmentRequest, Kit
+from service.kits.fitted import FittedSurface
+from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.ladder import RestrictionLadder, restriction_ladder
 from service.kits.money import LeadTime, PriceBlock, lead_time, price_block
 from service.kits.power import PowerAnswer, power_answer
+from service.kits.surface_power import NoSurface, SurfaceUse, surface_answer, surface_use
 from service.quantities import EDGE_CONFIG
 
 TIER = "filling_and_emptying"
@@ -85,7 +87,9 @@ class Provenance:
     __pydantic_config__ = EDGE_CONFIG
 
     tier: str
-    """Which model simulated it; tiers may be added."""
+    """Which model the curve comes from: `surface`, or the name of the simulation's."""
+    surface: SurfaceUse | None
+    """There when the surface was asked for, whether it could be used or not."""
     model_version: str
     catalog_revision: int
     calibration: str
@@ -106,7 +110,9 @@ class Assessment:
     peaks: Peaks
     band: Band
     basis: Basis
-    restriction_ladder: RestrictionLadder
+    restriction_ladder: RestrictionLadder | None
+    """Null where the curve was read off a surface: that knows torque and filling, and none of
+    the pressures along the path. Ask without `tier` for it."""
     fits: bool
     """Whether no finding blocks it."""
     fit: tuple[Finding, ...]
@@ -132,11 +138,18 @@ class Surroundings:
     profiles: Profiles
     today: date
     catalog_revision: int
+    surface: FittedSurface | None = None
+    """Of the family, looked up where it is asked for."""
 
 
 def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
     """Assess one kit; a kit that does not fit is assessed too, and told why it does not."""
-    power = power_answer(kit, run=run)
+    use = _surface_use(kit, around)
+    if around.surface is not None and use is not None and use.used:
+        power, ladder = surface_answer(kit, around.surface), None
+    else:
+        power = power_answer(kit, run=run)
+        ladder = restriction_ladder(kit, power, run=run)
     findings = fit_findings(
         _subject(kit), around.rules, around.alternatives, power.peaks.power.power_kw * 1e3
     )
@@ -149,7 +162,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
         peaks=power.peaks,
         band=power.band,
         basis=power.basis,
-        restriction_ladder=restriction_ladder(kit, power, run=run),
+        restriction_ladder=ladder,
         fits=all(finding.severity is not RuleSeverity.BLOCKS for finding in findings),
         fit=findings,
         appearance=report.appearance,
@@ -161,13 +174,23 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
         lead_time=lead_time(kit),
         cautions=CAUTIONS,
         provenance=Provenance(
-            tier=TIER,
+            tier=TIER if ladder else Tier.SURFACE.value,
+            surface=use,
             model_version=KERNEL_VERSION,
             catalog_revision=around.catalog_revision,
             calibration=UNCALIBRATED,
             assessed_on=around.today,
         ),
     )
+
+
+def _surface_use(kit: Kit, around: Surroundings) -> SurfaceUse | None:
+    """Say whether the surface can be used, where it is asked for."""
+    if kit.request.tier is not Tier.SURFACE:
+        return None
+    if around.surface is None:
+        raise NoSurface(kit.family)
+    return surface_use(kit, around.surface)
 
 
 def _subject(kit: Kit) -> FitSubject:

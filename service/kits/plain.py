@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 
 from service.catalog.rules import RuleSeverity
 from service.kits.assessment import Assessment
-from service.kits.ladder import Rung
+from service.kits.ladder import RestrictionLadder, Rung
 
 NAME_WIDTH = 26
 COLUMN_WIDTH = 34
@@ -50,7 +50,6 @@ def _line(label: str, cells: Iterable[str]) -> str:
 def _column(assessment: Assessment) -> list[tuple[str, str]]:
     score, power, torque = assessment.score, assessment.peaks.power, assessment.peaks.torque
     band = assessment.band
-    first = assessment.restriction_ladder.intake[0]
     return [
         ("peak power", f"{power.power_kw:.0f} kW ({power.power_hp:.0f} hp)"),
         ("  low to high", f"{power.power_low_kw:.0f} to {power.power_high_kw:.0f} kW"),
@@ -59,7 +58,7 @@ def _column(assessment: Assessment) -> list[tuple[str, str]]:
         ("  at", f"{torque.speed_rpm:.0f} rev/min"),
         ("band", f"{band.low_rpm:.0f} to {band.high_rpm:.0f} rev/min"),
         ("air runs out", _air(band.air_runs_out_rpm)),
-        ("largest loss", _rung(first)),
+        ("largest loss", _largest_loss(assessment.restriction_ladder)),
         ("bolts together", "yes" if assessment.fits else f"no: {_blocks(assessment)} to solve"),
         ("outside", _outside(assessment)),
         ("paper on file", _paper(assessment)),
@@ -71,6 +70,10 @@ def _column(assessment: Assessment) -> list[tuple[str, str]]:
 
 def _air(speed_rpm: float | None) -> str:
     return "not within the rev limit" if speed_rpm is None else f"{speed_rpm:.0f} rev/min"
+
+
+def _largest_loss(ladder: RestrictionLadder | None) -> str:
+    return "not read off a surface" if ladder is None else _rung(ladder.intake[0])
 
 
 def _rung(rung: Rung) -> str:
@@ -120,6 +123,8 @@ def _curve(assessment: Assessment) -> str:
 
 def _ladder(assessment: Assessment) -> str:
     ladder = assessment.restriction_ladder
+    if ladder is None:
+        return "Where the air is held up: not read off a surface; ask for the simulation."
     rows = [
         f"  {rung.name:<34}{rung.pressure_loss_kpa:6.1f} kPa {rung.share_of_loss:5.0%}  "
         f"a tenth more area: {rung.power_gain_kw:+.1f} kW"

@@ -58,6 +58,8 @@ class FamilyAirflow:
 
     base: EngineSpec
     """With the factory kit."""
+    rows: FloatArray
+    """Of the engines that the range is drawn around."""
     box: DesignRange
     digest: str
     """Changes with every part that moves a parameter."""
@@ -80,6 +82,7 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
     speeds = rpm_to_rad_per_s(np.array([SLOWEST_RPM, fastest]))
     return FamilyAirflow(
         base=engine_spec(airflow_kit(family, stock, stock)),
+        rows=rows,
         box=range_of(rows, float(speeds[0]), float(speeds[1])),
         digest=_digest(rows, speeds),
     )
