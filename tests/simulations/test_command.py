@@ -12,8 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import Result
-from typer.testing import CliRunner
+from typer.testing import CliRunner, Result
 
 from service import cli
 from service.database import Database
