@@ -23,7 +23,7 @@ from service.engine.example import compile_kernels
 from service.exchange import api as exchange
 from service.jobs import api as jobs
 from service.jobs.executors import open_pool
-from service.jobs.kinds import JobKinds
+from service.jobs.kinds import JobKinds, Pool
 from service.jobs.worker import Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
@@ -69,9 +69,12 @@ ROUTERS: Sequence[APIRouter] = [
 
 WATCHED = (parts.router, exchange.router)
 """What is written there may leave the range of a surface."""
-WORKER_CONNECTIONS = 2
-"""Of the worker beside requests: one for what it finds, one for its lease."""
+JOBS_AT_ONCE = 2
+"""Beside requests: one kit does not wait for the long job that came before it."""
+JOB_CONNECTIONS = 2
+"""Of each of them: one for what it finds, one for its lease."""
 COMPILED_POLL_S = 0.1
+POOL_RETRY_S = 5.0
 
 LOG = logging.getLogger(__name__)
 
@@ -133,7 +136,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     """Hold what has to be given back at the end: connections and threads."""
     settings: Settings = app.state.settings
     to_thread.current_default_thread_limiter().total_tokens = settings.thread_count
-    connections = settings.thread_count + WORKER_CONNECTIONS
+    connections = settings.thread_count + JOBS_AT_ONCE * JOB_CONNECTIONS
     database = Database.open(settings.database_url, pool_size=connections)
     pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
     compiled: Event = app.state.compiled
@@ -179,17 +182,30 @@ def _working_on_jobs(app: FastAPI) -> Iterator[None]:
 
 
 def _work_on_jobs(app: FastAPI) -> None:
+    stopping: Event = app.state.stopping
     while not app.state.compiled.wait(COMPILED_POLL_S):
-        if app.state.stopping.is_set():
+        if stopping.is_set():
             return
-    with open_pool(app.state.settings.dask_scheduler) as pool:
-        Worker(
-            database=app.state.database,
-            kinds=job_kinds(app.state.assessor),
-            pool=pool,
-            stopping=app.state.stopping,
-            wake=app.state.job_taken_in,
-        ).run()
+    while not stopping.is_set():
+        try:
+            with open_pool(app.state.settings.dask_scheduler) as pool:
+                _run_workers(app, pool)
+        except Exception:
+            LOG.exception("There is nothing to work on jobs with; it is looked for again.")
+            stopping.wait(POOL_RETRY_S)
+
+
+def _run_workers(app: FastAPI, pool: Pool) -> None:
+    worker = Worker(
+        database=app.state.database,
+        kinds=job_kinds(app.state.assessor),
+        pool=pool,
+        stopping=app.state.stopping,
+        wake=app.state.job_taken_in,
+    )
+    with ThreadPoolExecutor(JOBS_AT_ONCE, thread_name_prefix="job") as threads:
+        for _ in range(JOBS_AT_ONCE):
+            threads.submit(worker.run)
 
 
 def _operation_id(route: APIRoute) -> str:

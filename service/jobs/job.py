@@ -52,7 +52,7 @@ class Job:
     id: int
     kind: str
     state: JobState
-    """The last of queued, running, and one of done, failed and cancelled."""
+    """`queued` and `running` change; `done`, `failed` and `cancelled` are final."""
     progress: float
     """Share of the work that is done, 0 to 1. [-]"""
     phase: str

@@ -2,7 +2,7 @@
 
 from collections import deque
 from concurrent.futures import Future
-from dataclasses import asdict, replace
+from dataclasses import asdict
 
 from service.errors import NotFound, RuleBroken
 from service.jobs.job import Value
@@ -28,8 +28,7 @@ def simulate(payload: Value, context: JobContext, *, assessor: Assessor) -> str:
     questions = ordered_questions(payload)
     left = [(at, each) for at, each in enumerate(questions) if at not in context.finished]
     if len(questions) == 1:
-        # One kit alone keeps every core busy with its points.
-        assessor = replace(assessor, run=context.pool.executor.map)
+        # One kit alone keeps every core busy with its points, and waits for no sweep's kits.
         for position, question in left:
             _finish(context, position, len(questions), _answered(assessor, question))
         return RESULT_URL.format(id=context.job_id)
