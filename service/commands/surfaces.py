@@ -57,7 +57,7 @@ def _fitted(database: Database, family: str) -> FittedSurface:
     with database.reading() as session:
         design = design_of(load_airflow(session, family))
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        fitted = fit_family(family, design, run=pool.map)
+        fitted = fit_family(family, design, pool)
     with database.writing() as session:
         put_surface(session, fitted)
     typer.echo(_told(fitted, time.perf_counter() - start))

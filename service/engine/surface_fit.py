@@ -6,11 +6,15 @@ response bends, distances are stretched. Errors are those on engines that the fi
 axes included, has not seen.
 """
 
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cholesky, eigh, solve_triangular
 from sklearn.linear_model import Ridge
 from sklearn.model_selection import GroupKFold
+from threadpoolctl import threadpool_limits
 
 from service.engine.design import DesignRange
 from service.engine.features import airflow_features
@@ -36,6 +40,10 @@ _JITTER = 1e-8
 """Share of a bump's height that keeps the kernel's factor from failing."""
 
 
+FoldRunner = Callable[[Callable[["_Fold"], FloatArray], Iterable["_Fold"]], Iterable[FloatArray]]
+"""`map`, or an executor's."""
+
+
 def fit_surface(
     study: Study, base: EngineSpec, box: DesignRange, generator: np.random.Generator
 ) -> Surface:
@@ -56,6 +64,14 @@ def fit_surface(
     -------
     Surface
     """
+    # On matrices of this size threads of the linear algebra wait for each other.
+    with threadpool_limits(1):
+        return _fitted(study, base, box, generator)
+
+
+def _fitted(
+    study: Study, base: EngineSpec, box: DesignRange, generator: np.random.Generator
+) -> Surface:
     known = np.isfinite(study.response).all(axis=-1)
     found = airflow_features(study.rows, study.angular_speed, base)[known]
     target = study.response[known]
@@ -80,7 +96,12 @@ def fit_surface(
 
 
 def cross_validated(
-    study: Study, base: EngineSpec, box: DesignRange, generator: np.random.Generator
+    study: Study,
+    base: EngineSpec,
+    box: DesignRange,
+    generator: np.random.Generator,
+    *,
+    run: FoldRunner = map,
 ) -> FloatArray:
     """Responses of every engine by a surface that was fitted without it.
 
@@ -94,22 +115,49 @@ def cross_validated(
         What they fill.
     generator : numpy.random.Generator
         Chooses the nodes.
+    run : callable
+        `map` or an executor's: folds are independent.
 
     Returns
     -------
     ndarray, shape (n, s, 3)
     """
-    found = np.empty_like(study.response)
     engines = np.arange(len(study.rows))
-    for learned, left_out in GroupKFold(FOLDS).split(study.rows, groups=engines):
-        part = Study(
-            rows=study.rows[learned],
-            angular_speed=study.angular_speed[learned],
-            response=study.response[learned],
-        )
-        surface = fit_surface(part, base, box, generator)
-        found[left_out] = responses(surface, study.rows[left_out], study.angular_speed[left_out])
+    splits = [left_out for _, left_out in GroupKFold(FOLDS).split(study.rows, groups=engines)]
+    folds = [
+        _Fold(study, base, box, left_out, each)
+        for left_out, each in zip(splits, generator.spawn(FOLDS), strict=True)
+    ]
+    found = np.empty_like(study.response)
+    with threadpool_limits(1):
+        for fold, read in zip(folds, run(_read, folds), strict=True):
+            found[fold.left_out] = read
     return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Fold:
+    """A part of a study that is left out."""
+
+    study: Study
+    base: EngineSpec
+    box: DesignRange
+    left_out: NDArray[np.int64]
+    generator: np.random.Generator
+
+
+def _read(fold: _Fold) -> FloatArray:
+    """Responses of the engines left out, by a fit of the others."""
+    study = fold.study
+    learned = np.ones(len(study.rows), dtype=bool)
+    learned[fold.left_out] = False
+    part = Study(
+        rows=study.rows[learned],
+        angular_speed=study.angular_speed[learned],
+        response=study.response[learned],
+    )
+    surface = _fitted(part, fold.base, fold.box, fold.generator)
+    return responses(surface, study.rows[fold.left_out], study.angular_speed[fold.left_out])
 
 
 def _learned_directions(

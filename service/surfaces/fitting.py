@@ -1,12 +1,12 @@
 """How a family's surface is made: a design, its simulation piece by piece, the fit."""
 
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
 import numpy as np
 
-from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
 from service.engine.design import DesignRange, space_filling
 from service.engine.features import FEATURES_VERSION
@@ -19,7 +19,7 @@ from service.engine.study import (
     simulated,
     study_speeds,
 )
-from service.engine.surface_fit import cross_validated, fit_surface
+from service.engine.surface_fit import FoldRunner, cross_validated, fit_surface
 from service.kits.fitted import FittedSurface
 from service.surfaces.catalogue import FamilyAirflow
 
@@ -73,13 +73,18 @@ def simulated_bounds(base: EngineSpec, rows: FloatArray, box: DesignRange) -> tu
 
 
 def fitted(
-    family: str, design: Design, response: FloatArray, bounds: Sequence[float]
+    family: str,
+    design: Design,
+    response: FloatArray,
+    bounds: Sequence[float],
+    *,
+    run: FoldRunner = map,
 ) -> FittedSurface:
     """Fit what was simulated, and judge the fit by engines that it has not seen."""
     airflow = design.airflow
     study = Study(rows=design.rows, angular_speed=design.angular_speed, response=response)
     generator = np.random.default_rng(design.seed)
-    unseen = cross_validated(study, airflow.base, airflow.box, generator)
+    unseen = cross_validated(study, airflow.base, airflow.box, generator, run=run)
     return FittedSurface(
         family=family,
         surface=fit_surface(study, airflow.base, airflow.box, generator),
@@ -93,9 +98,9 @@ def fitted(
     )
 
 
-def fit_family(family: str, design: Design, *, run: PointRunner) -> FittedSurface:
-    """Simulate a design and fit it, in this process."""
-    airflow = design.airflow
+def fit_family(family: str, design: Design, executor: Executor) -> FittedSurface:
+    """Simulate a design and fit it, as fast as an executor can."""
+    airflow, run = design.airflow, executor.map
     response = simulated(airflow.base, design.rows, design.angular_speed, run=run)
     bounds = input_errors(airflow.base, design.rows[:BOUND_ENGINES], airflow.box, run=run)
-    return fitted(family, design, response, bounds)
+    return fitted(family, design, response, bounds, run=run)

@@ -47,7 +47,9 @@ def refit(payload: Value, context: JobContext, *, database: Database) -> str:
     pieces = _Pieces(design, context)
     pieces.work()
     context.check()
-    surface = fitted(family, design, pieces.response(), pieces.bounds())
+    surface = fitted(
+        family, design, pieces.response(), pieces.bounds(), run=context.pool.executor.map
+    )
     with database.writing() as session:
         put_surface(session, surface)
     return f"/v1/surfaces/{family}"

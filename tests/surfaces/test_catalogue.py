@@ -1,0 +1,79 @@
+"""The range that a family's catalogue asks of its surface."""
+
+from dataclasses import replace
+
+import pytest
+
+from service.catalog.interfaces import Interface, InterfaceKind
+from service.catalog.slots import Slot
+from service.engine.design import is_inside
+from service.engine.parameters import INDEX, fixed_differences, parameters_of
+from service.kits.translation import engine_spec
+from service.surfaces.catalogue import NoFactoryKit, family_airflow, swaps
+from tests.factories import make_family
+from tests.kits.assembled import STANDARD_AIR, assembled
+from tests.seed import FAMILIES, OPEN_KIT, QUAY_BIG, STOCK_LOOK_KIT, families, of
+from tests.surfaces.made import LONG_RUNNERS, airflow, catalogue
+
+
+@pytest.mark.parametrize("chosen", [{}, OPEN_KIT, STOCK_LOOK_KIT])
+def test_kits_of_the_demo_lie_inside_the_range_of_their_catalogue(chosen: dict[Slot, str]) -> None:
+    """Parts that only meet in the kit are covered too: no parameter knows more than a group."""
+    parts = {slot: of(QUAY_BIG, slot) for slot in Slot}
+    found = family_airflow(families()[QUAY_BIG], parts)
+    spec = engine_spec(assembled(QUAY_BIG, chosen))
+
+    assert is_inside(found.box, parameters_of(spec, STANDARD_AIR)[None, :]).all()
+    assert fixed_differences(spec, found.base) == {}
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_no_part_of_the_demo_changes_what_no_parameter_carries(family: str) -> None:
+    base = engine_spec(assembled(family))
+
+    for slot in Slot:
+        for part in of(family, slot):
+            spec = engine_spec(assembled(family, {slot: part.sku}))
+            assert fixed_differences(spec, base) == {}, part.sku
+
+
+def test_the_range_reaches_from_part_to_part_and_a_margin_beyond() -> None:
+    at = INDEX["runner_length"]
+    port = catalogue()[Slot.CYLINDER_HEADS][0].spec.intake.port_length_mm  # type: ignore[union-attr]
+
+    assert 0.95 * (330.0 + port) < 1e3 * airflow().box.low[at] < 330.0 + port
+    assert 430.0 + port < 1e3 * airflow().box.high[at] < 1.05 * (430.0 + port)
+
+
+def test_parts_that_ask_each_other_for_another_joint_are_not_tried_together() -> None:
+    parts = catalogue()
+    (body,) = parts[Slot.THROTTLE_BODY]
+    wider = Interface(kind=InterfaceKind.THROTTLE_FLANGE, code="of another engine")
+    alien = replace(body, sku="THROTTLE-ALIEN", needs=(wider,))
+
+    tried = list(swaps({**parts, Slot.THROTTLE_BODY: (body, alien)}))
+
+    bodies = {swap[Slot.THROTTLE_BODY].sku for swap in tried if Slot.THROTTLE_BODY in swap}
+    assert bodies == {body.sku}
+    assert any(
+        swap.get(Slot.INTAKE_MANIFOLD) and swap[Slot.INTAKE_MANIFOLD].sku == LONG_RUNNERS
+        for swap in tried
+    )
+
+
+def test_the_digest_follows_the_airflow_and_nothing_else() -> None:
+    parts = catalogue()
+    dearer = tuple(replace(part, price_cents=1) for part in parts[Slot.CAMSHAFT])
+    without = {**parts, Slot.INTAKE_MANIFOLD: parts[Slot.INTAKE_MANIFOLD][:1]}
+
+    digests = [
+        family_airflow(make_family(), changed).digest
+        for changed in (parts, {**parts, Slot.CAMSHAFT: dearer}, without)
+    ]
+
+    assert digests[0] == digests[1] != digests[2]
+
+
+def test_a_family_without_a_factory_kit_says_so() -> None:
+    with pytest.raises(NoFactoryKit, match="factory part in every slot"):
+        family_airflow(make_family(stock_parts={}), catalogue())
