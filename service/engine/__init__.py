@@ -83,7 +83,6 @@ mean_flow_coefficient | C̄_i | - | valves
 mean_piston_speed | s̄ | m s⁻¹ | heat, valves
 measured_depression | Δp | Pa | bench
 mechanical_efficiency | η_m | - | corrections
-nodes | n | - | surface
 open_duration | Δθ | deg | valves
 order | q | - | tuning
 parts | none | mol; kg | species
@@ -91,7 +90,6 @@ pipe_area | A | m² | tuning
 pipe_length | L | m | tuning
 pipe_radius | r | m | tuning
 piston_area | A_p | m² | valves
-places | none | - | surface
 plenum_volume | V₂ | m³ | tuning
 power | P | W | power
 pressure | p | Pa | corrections, equilibrium, flow, heat, power

