@@ -1,8 +1,8 @@
 """The airflow of a family's catalogue: which range a surface has to cover.
 
 Every parameter depends on the parts of one group below; the parts of a group are tried in
-every way in which they go together, with factory parts in all other slots. So each
-parameter is seen at its ends without trying every kit.
+every way in which they go together, with factory parts in all other slots, and only its
+own parameters are read. So each is seen at its ends without trying every kit.
 """
 
 import hashlib
@@ -20,23 +20,39 @@ from service.catalog.specs import CalibrationSpec
 from service.engine.design import DesignRange, range_of
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
-from service.engine.parameters import parameters_of
+from service.engine.parameters import PARAMETERS, parameters_of
 from service.errors import RuleBroken
 from service.kits.kit import AssessmentRequest, Kit, Weather, kit_of
 from service.kits.power import SLOWEST_RPM
 from service.kits.translation import ambient, engine_spec
 from service.units import rpm_to_rad_per_s
 
-GROUPS = (
-    (Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD),
-    (Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
-    (Slot.CYLINDER_HEADS, Slot.CAMSHAFT),
-    (Slot.CYLINDER_HEADS, Slot.EXHAUST_MANIFOLD),
-    (Slot.EXHAUST_SYSTEM,),
-    (Slot.CALIBRATION,),
-)
-"""Which parts share a parameter: areas in series, ratios of what meets, lift of a lobe
-through a rocker."""
+GROUPS = {
+    (Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD): (
+        "intake_path_area",
+        "throat_resistance",
+        "plenum_volume",
+        "gallery_share",
+    ),
+    (Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS): ("runner_",),
+    (Slot.CYLINDER_HEADS, Slot.CAMSHAFT): (
+        "intake_flow",
+        "intake_low",
+        "intake_high",
+        "intake_duration",
+        "intake_fullness",
+        "intake_lift",
+        "intake_centreline",
+        "exhaust_",
+        "compression_ratio",
+        "roller_tappets",
+    ),
+    (Slot.CYLINDER_HEADS, Slot.EXHAUST_MANIFOLD): ("primary_", "collector_volume"),
+    (Slot.EXHAUST_SYSTEM,): ("system_area",),
+    (Slot.CALIBRATION,): ("air_fuel_ratio", "burn_centre"),
+}
+"""Which parts decide which parameters, by how their names begin: areas in series, ratios of
+what meets, the lift of a lobe through a rocker. The air is nobody's part."""
 ANYWHERE = "us-ca"
 """A kit needs a place; its airflow does not."""
 DIGEST_DIGITS = 9
@@ -72,8 +88,8 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
     """
     stock = factory_parts(family, parts)
     air = ambient(Weather())
-    kits = (airflow_kit(family, {**stock, **swap}, stock) for swap in swaps(parts))
-    rows = np.array([parameters_of(engine_spec(kit), air) for kit in kits])
+    base = engine_spec(airflow_kit(family, stock, stock))
+    rows = _rows(family, parts, stock, parameters_of(base, air))
     fastest = max(
         min(family.rev_limit_rpm, part.spec.rev_limit_rpm)
         for part in parts[Slot.CALIBRATION]
@@ -81,7 +97,7 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
     )
     speeds = rpm_to_rad_per_s(np.array([SLOWEST_RPM, fastest]))
     return FamilyAirflow(
-        base=engine_spec(airflow_kit(family, stock, stock)),
+        base=base,
         rows=rows,
         box=range_of(rows, float(speeds[0]), float(speeds[1])),
         digest=_digest(rows, speeds),
@@ -111,12 +127,30 @@ def airflow_kit(
     return kit_of(request, family, parts, stock[Slot.CYLINDER_HEADS])
 
 
-def swaps(parts: Mapping[Slot, Sequence[Part]]) -> Iterator[dict[Slot, Part]]:
+def swaps(
+    parts: Mapping[Slot, Sequence[Part]], group: Sequence[Slot]
+) -> Iterator[dict[Slot, Part]]:
     """Yield every way in which the parts of a group go together."""
-    for group in GROUPS:
-        for members in product(*(parts.get(slot, ()) for slot in group)):
-            if _go_together(members):
-                yield dict(zip(group, members, strict=True))
+    for members in product(*(parts.get(slot, ()) for slot in group)):
+        if _go_together(members):
+            yield dict(zip(group, members, strict=True))
+
+
+def _rows(
+    family: EngineFamily,
+    parts: Mapping[Slot, Sequence[Part]],
+    stock: Mapping[Slot, Part],
+    factory_row: FloatArray,
+) -> FloatArray:
+    """Return the factory engine with the parameters of one group after the other changed."""
+    rows = [factory_row]
+    air = ambient(Weather())
+    for group, names in GROUPS.items():
+        own = np.array([parameter.name.startswith(names) for parameter in PARAMETERS])
+        for swap in swaps(parts, group):
+            spec = engine_spec(airflow_kit(family, {**stock, **swap}, stock))
+            rows.append(np.where(own, parameters_of(spec, air), factory_row))
+    return np.array(rows)
 
 
 def _go_together(members: Sequence[Part]) -> bool:

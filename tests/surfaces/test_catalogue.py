@@ -7,9 +7,9 @@ import pytest
 from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.slots import Slot
 from service.engine.design import is_inside
-from service.engine.parameters import INDEX, fixed_differences, parameters_of
+from service.engine.parameters import INDEX, PARAMETERS, fixed_differences, parameters_of
 from service.kits.translation import engine_spec
-from service.surfaces.catalogue import NoFactoryKit, family_airflow, swaps
+from service.surfaces.catalogue import GROUPS, NoFactoryKit, family_airflow, swaps
 from tests.factories import make_family
 from tests.kits.assembled import STANDARD_AIR, assembled
 from tests.seed import FAMILIES, OPEN_KIT, QUAY_BIG, STOCK_LOOK_KIT, families, of
@@ -51,14 +51,37 @@ def test_parts_that_ask_each_other_for_another_joint_are_not_tried_together() ->
     wider = Interface(kind=InterfaceKind.THROTTLE_FLANGE, code="of another engine")
     alien = replace(body, sku="THROTTLE-ALIEN", needs=(wider,))
 
-    tried = list(swaps({**parts, Slot.THROTTLE_BODY: (body, alien)}))
+    group = (Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD)
+    tried = list(swaps({**parts, Slot.THROTTLE_BODY: (body, alien)}, group))
 
-    bodies = {swap[Slot.THROTTLE_BODY].sku for swap in tried if Slot.THROTTLE_BODY in swap}
-    assert bodies == {body.sku}
-    assert any(
-        swap.get(Slot.INTAKE_MANIFOLD) and swap[Slot.INTAKE_MANIFOLD].sku == LONG_RUNNERS
-        for swap in tried
-    )
+    assert {swap[Slot.THROTTLE_BODY].sku for swap in tried} == {body.sku}
+    assert LONG_RUNNERS in {swap[Slot.INTAKE_MANIFOLD].sku for swap in tried}
+
+
+def test_every_parameter_but_the_air_belongs_to_one_group() -> None:
+    owners = [
+        [group for group, begins in GROUPS.items() if parameter.name.startswith(begins)]
+        for parameter in PARAMETERS
+        if parameter.name not in ("dry_pressure", "temperature")
+    ]
+
+    assert all(len(groups) == 1 for groups in owners)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_part_moves_the_parameters_of_its_groups_only(family: str) -> None:
+    stock = parameters_of(engine_spec(assembled(family)), STANDARD_AIR)
+
+    for slot in Slot:
+        own = tuple(name for group, names in GROUPS.items() if slot in group for name in names)
+        for part in of(family, slot):
+            row = parameters_of(engine_spec(assembled(family, {slot: part.sku})), STANDARD_AIR)
+            moved = [
+                parameter.name
+                for parameter, before, after in zip(PARAMETERS, stock, row, strict=True)
+                if after != pytest.approx(before, rel=1e-12)
+            ]
+            assert all(name.startswith(own) for name in moved), (part.sku, moved)
 
 
 def test_the_digest_follows_the_airflow_and_nothing_else() -> None:
