@@ -24,7 +24,7 @@ from service.jobs.store.jobs import load_job
 from service.jobs.worker import Worker
 from service.kits.kit import AssessmentRequest
 from service.settings import Settings, get_settings
-from service.simulations.api import simulation_items, take_in
+from service.simulations.api import simulation_body, simulation_items, take_in
 from service.simulations.plain import as_table
 from service.simulations.schemas import SimulationRequest
 from service.simulations.simulation import Simulation, single_swaps
@@ -87,19 +87,8 @@ def simulate(
         kits = _kits_of_file(file) if file is not None else _kits_of_family(database, family or "")
         job = _done(database, take_in(database, kits), settings)
         with database.reading() as session:
-            items = simulation_items(session, job.id)
-    if not json:
-        typer.echo(as_table(items))
-        return
-    simulation = Simulation(
-        id=job.id,
-        state=job.state,
-        kit_count=job.item_count,
-        job_url=f"/v1/jobs/{job.id}",
-        items=items,
-        next_cursor=None,
-    )
-    typer.echo(_SIMULATION.dump_json(simulation))
+            body = simulation_body(job, simulation_items(session, job.id), None)
+    typer.echo(body if json else as_table(_SIMULATION.validate_json(body).items))
 
 
 def _kits_of_file(file: Path) -> AssessmentRequest | list[AssessmentRequest]:

@@ -1,8 +1,9 @@
 """Simulations over HTTP: taken in as jobs, read as curves."""
 
 import asyncio
+import json
 from time import monotonic
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Header, Request, Response
 from fastapi.concurrency import run_in_threadpool
@@ -13,10 +14,9 @@ from service.conditional import ValidatorsDep, content_etag, version_etag
 from service.database import Database, ReadSessionDep
 from service.errors import InvalidInput
 from service.jobs.api import RETRY_AFTER_S, JobId
-from service.jobs.job import FINISHED, Job, JobItem, JobProblem, JobState
+from service.jobs.job import FINISHED, Job, JobItem, JobState
 from service.jobs.store.jobs import add_finished_job, add_job, find_items, find_job, load_job
 from service.kits import api as kits
-from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
 from service.kits.store import find_assessments, find_kept
 from service.paging import DEFAULT_LIMIT, Paging, PagingDep
@@ -27,7 +27,6 @@ from service.simulations.schemas import SimulationRequest, as_list, simulation_o
 from service.simulations.simulation import (
     KIND,
     Simulation,
-    SimulationItem,
     SimulationNotFound,
     placed,
     simulated_kit,
@@ -39,9 +38,6 @@ LOOK_EVERY_S = 0.1
 router = APIRouter(prefix="/v1/simulations", tags=["simulations"], route_class=ApiRoute)
 
 _JOB = TypeAdapter(Job)
-_SIMULATION = TypeAdapter(Simulation)
-_ASSESSMENT = TypeAdapter(Assessment)
-_PROBLEM = TypeAdapter(JobProblem)
 
 
 async def read_preferences(
@@ -90,10 +86,12 @@ async def create_simulation(
     return _answer(202, _JOB.dump_json(job), job, headers)
 
 
-@router.get("/{simulation_id}", responses=problem_responses(400, 404, 422))
+@router.get(
+    "/{simulation_id}", response_model=Simulation, responses=problem_responses(400, 404, 422)
+)
 def read_simulation(
     simulation_id: JobId, session: ReadSessionDep, paging: PagingDep, validators: ValidatorsDep
-) -> Simulation:
+) -> Response:
     """Return the curves that are finished, in the order of the request.
 
     A sweep may be read while it runs, and after it failed or was cancelled.
@@ -102,7 +100,7 @@ def read_simulation(
     if job.kind != KIND:
         raise SimulationNotFound(simulation_id)
     validators.send(version_etag(job.version))
-    return _simulation(session, job, paging)
+    return _answer(200, _simulation(session, job, paging), job, _links(paging))
 
 
 def take_in(database: Database, body: AssessmentRequest | list[AssessmentRequest]) -> Job:
@@ -125,35 +123,44 @@ def take_in(database: Database, body: AssessmentRequest | list[AssessmentRequest
 
 def simulation_items(
     session: ReadSessionDep, job_id: int, *, after: int = -1, limit: int | None = None
-) -> list[SimulationItem]:
-    """Return the finished kits after a position."""
+) -> list[dict[str, Any]]:
+    """Return the finished kits after a position, as they were answered then.
+
+    They are taken from the kept answers as they stand: a later version may know more
+    fields, and what an earlier one found stays readable.
+    """
     found = find_items(session, job_id, after=after, limit=limit)
     keys = [item.value["assessment"] for item in found if "assessment" in item.value]
     bodies = find_assessments(session, keys)
     return [_item(item, bodies) for item in found]
 
 
-def _item(item: JobItem, bodies: dict[str, bytes]) -> SimulationItem:
+def simulation_body(job: Job, items: list[dict[str, Any]], next_cursor: str | None) -> bytes:
+    """Return a `Simulation` as it goes over the wire."""
+    document = {
+        "id": job.id,
+        "state": job.state.value,
+        "kit_count": job.item_count,
+        "job_url": f"/v1/jobs/{job.id}",
+        "items": items,
+        "next_cursor": next_cursor,
+    }
+    return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+def _item(item: JobItem, bodies: dict[str, bytes]) -> dict[str, Any]:
     key = item.value.get("assessment")
     if key is None:
-        problem = _PROBLEM.validate_python(item.value["problem"])
-        return SimulationItem(position=item.position, kit=None, problem=problem)
-    kit = simulated_kit(_ASSESSMENT.validate_json(bodies[key]), f"{kits.router.prefix}/{key}")
-    return SimulationItem(position=item.position, kit=kit, problem=None)
+        return {"position": item.position, "kit": None, "problem": item.value["problem"]}
+    kit = simulated_kit(json.loads(bodies[key]), f"{kits.router.prefix}/{key}")
+    return {"position": item.position, "kit": kit, "problem": None}
 
 
-def _simulation(session: ReadSessionDep, job: Job, paging: Paging) -> Simulation:
+def _simulation(session: ReadSessionDep, job: Job, paging: Paging) -> bytes:
     after = int(paging.after[0]) if paging.after else -1
     found = simulation_items(session, job.id, after=after, limit=paging.fetch_count)
-    page = paging.page(found, lambda item: (item.position,))
-    return Simulation(
-        id=job.id,
-        state=job.state,
-        kit_count=job.item_count,
-        job_url=f"/v1/jobs/{job.id}",
-        items=page.items,
-        next_cursor=page.next_cursor,
-    )
+    page = paging.page(found, lambda item: (item["position"],))
+    return simulation_body(job, page.items, page.next_cursor)
 
 
 def _check(session: ReadSessionDep, body: AssessmentRequest | list[AssessmentRequest]) -> None:
@@ -186,15 +193,16 @@ def _first_page(request: Request, job: Job, headers: dict[str, str]) -> Response
     """Answer what reading the simulation would; its cursors belong to that address."""
     address = f"{router.prefix}/{job.id}"
     reading = Request({**request.scope, "path": address, "query_string": b""})
-    response = Response()
-    paging = Paging(limit=DEFAULT_LIMIT, after=None, request=reading, response=response)
+    paging = Paging(limit=DEFAULT_LIMIT, after=None, request=reading, response=Response())
     database: Database = request.app.state.database
     with database.reading() as session:
-        simulation = _simulation(session, job, paging)
-    if "Link" in response.headers:
-        headers["Link"] = response.headers["Link"]
-    headers["Content-Location"] = address
-    return _answer(200, _SIMULATION.dump_json(simulation), job, headers)
+        body = _simulation(session, job, paging)
+    return _answer(200, body, job, {**headers, **_links(paging), "Content-Location": address})
+
+
+def _links(paging: Paging) -> dict[str, str]:
+    link = paging.response.headers.get("Link")
+    return {} if link is None else {"Link": link}
 
 
 def _answer(status: int, body: bytes, job: Job, headers: dict[str, str]) -> Response:

@@ -1,13 +1,14 @@
 """What a simulation is asked for and what it answers: one curve for each kit, in their order."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.errors import InvalidInput, NotFound
 from service.jobs.job import JobProblem, JobState
-from service.kits.assessment import Assessment, Provenance
+from service.kits.assessment import Provenance
 from service.kits.figures import Band, Basis, CurvePoint, Peaks
 from service.kits.kit import AssessmentRequest
 from service.quantities import EDGE_CONFIG
@@ -70,18 +71,11 @@ class SimulationNotFound(NotFound):
         super().__init__(f"There is no simulation {simulation_id}; that job is of another kind.")
 
 
-def simulated_kit(assessment: Assessment, assessment_url: str) -> SimulatedKit:
-    """Return the part of an assessment that was simulated."""
-    return SimulatedKit(
-        request=assessment.request,
-        fits=assessment.fits,
-        curve=assessment.curve,
-        peaks=assessment.peaks,
-        band=assessment.band,
-        basis=assessment.basis,
-        provenance=assessment.provenance,
-        assessment_url=assessment_url,
-    )
+def simulated_kit(assessment: Mapping[str, Any], assessment_url: str) -> dict[str, Any]:
+    """Return the part of an assessment, as it was sent, that is a `SimulatedKit`."""
+    blocks = [each.name for each in fields(SimulatedKit)]
+    kept = {name: assessment[name] for name in blocks if name in assessment}
+    return {**kept, "assessment_url": assessment_url}
 
 
 def placed(error: InvalidInput, position: int) -> InvalidInput:

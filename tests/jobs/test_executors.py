@@ -63,9 +63,10 @@ def test_a_sweep_is_simulated_on_the_cluster_and_answers_as_it_does_here(
 
     assert loaded(database, job.id).state is JobState.DONE
     with database.reading() as session:
-        kits = [item.kit for item in simulation_items(session, job.id)]
+        kits = [item["kit"] for item in simulation_items(session, job.id)]
     database.close()
-    assert [kit.peaks.power.power_kw for kit in kits if kit] == pytest.approx(expected, rel=1e-5)
+    found = [kit["peaks"]["power"]["power_kw"] for kit in kits]
+    assert found == pytest.approx(expected, rel=1e-5)
 
 
 def test_without_the_client_the_message_names_what_to_install(

@@ -11,6 +11,7 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from httpx2 import Response
+from sqlmodel import select
 
 from service.app import job_kinds
 from service.catalog.slots import Slot
@@ -20,6 +21,7 @@ from service.database import Database
 from service.jobs.kinds import Pool
 from service.jobs.worker import Worker
 from service.kits.api import Assessor
+from service.kits.tables import AssessmentRow
 from service.simulations.simulation import MOST_KITS
 from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
 from tests.jobs.counting import added, count_order
@@ -234,6 +236,25 @@ def test_a_sweep_goes_on_where_an_earlier_attempt_stopped(
 
     assert assessed == list(range(1996, 2003))
     assert client.get(f"/v1/jobs/{job_id}").json()["state"] == "done"
+
+
+def test_what_an_earlier_version_found_stays_readable(
+    client: TestClient, database: Database
+) -> None:
+    """As if that version had known one block less and one field more."""
+    curve = curve_of(client, QUESTION)
+    address = client.post(ADDRESS, json=QUESTION).headers["Content-Location"]
+    with database.writing() as session:
+        row = session.exec(select(AssessmentRow)).one()
+        older = json.loads(row.body)
+        del older["provenance"]
+        older["band"]["was_dropped_since"] = 1
+        row.body = json.dumps(older).encode()
+
+    (item,) = client.get(address).json()["items"]
+
+    assert item["kit"]["curve"] == curve
+    assert item["kit"]["band"]["was_dropped_since"] == 1
 
 
 def test_a_long_sweep_is_read_in_pieces(client: TestClient, worker: Worker) -> None:
