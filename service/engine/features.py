@@ -8,18 +8,23 @@ dynamics in other weather looks like itself.
 
 import numpy as np
 
-from service.engine.flow import sound_speed
+from service.engine.flow import choked_flow_per_sound_speed, sound_speed
 from service.engine.geometry import swept_volume
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
 from service.engine.parameters import FULL_LIFT, INDEX, LIFT_KNOTS, PARAMETERS, SEAT_LIFT
 
-FEATURES_VERSION = "airflow-1"
+FEATURES_VERSION = "airflow-2"
 """Changes with every change of a feature; a surface fitted to others is not read."""
 REFERENCE_TEMPERATURE = 298.15
 """Of SAE J1349. [K]"""
 EXHAUST_SOUND_SPEED = 600.0
 """In gas of some 900 K (documented assumption; it only scales a feature). [m s⁻¹]"""
+EXHAUST_EXPANSION = 3.0
+"""Of the volume of the gas on its way through the engine: its temperature over the air's
+(documented assumption; it only scales a feature). [-]"""
+CHOKED_FLOW = float(choked_flow_per_sound_speed())
+"""Of air, as volume at rest through an area at the speed of sound. [-]"""
 CLOSED = 1e-6
 """Area of a valve that counts as closed, where two areas stand in series. [m²]"""
 LEAST_SUM = 1e-4
@@ -27,6 +32,8 @@ LEAST_SUM = 1e-4
 none at all, and its logarithm must stay finite. [m²]"""
 _ANGLES = np.arange(-300.0, 300.1, 6.0)
 """Crank angles about gas-exchange top dead centre at which valve areas are added up. [deg]"""
+OPEN_SHARE = (_ANGLES[-1] - _ANGLES[0]) / 720.0
+"""Of a cycle that the angles cover. [-]"""
 _HALF_TURN = 180.0
 _CYCLE = 720.0
 _IS_LOG = np.array([parameter.is_log for parameter in PARAMETERS])
@@ -51,7 +58,16 @@ def airflow_features(rows: FloatArray, angular_speed: FloatArray, base: EngineSp
     """
     kit = np.column_stack([_sizes(rows), _valve_sums(rows, base.bore)])
     speed = angular_speed * np.sqrt(REFERENCE_TEMPERATURE / _of(rows, "temperature"))[:, None]
-    moving = np.stack([np.log(speed), *_phases(rows, speed, base)], axis=-1)
+    wanted = _demands(rows, speed, base)
+    moving = np.stack(
+        [
+            np.log(speed),
+            *(np.log(demand) for demand in wanted),
+            *(demand**2 for demand in wanted),
+            *_phases(rows, speed, base),
+        ],
+        axis=-1,
+    )
     spread = np.broadcast_to(kit[:, None, :], (*speed.shape, kit.shape[1]))
     return np.concatenate([spread, moving], axis=-1)
 
@@ -113,6 +129,29 @@ def _areas(rows: FloatArray, bore: float, name: str) -> FloatArray:
         part = np.clip((lifts - knots[place]) / (knots[place + 1] - knots[place]), 0.0, 1.0)
         area += part * (heights[place + 1] - heights[place])[:, None]
     return area
+
+
+def _demands(rows: FloatArray, speed: FloatArray, base: EngineSpec) -> list[FloatArray]:
+    """Swept volume per second over what each narrow place could pass, were it choked.
+
+    Of the intake path, the exhaust system and both valves while they are open; their
+    squares go with losses of pressure.
+    """
+    swept = float(swept_volume(base.bore, base.stroke)) * base.cylinders
+    demand = swept * speed / (4.0 * np.pi)
+    path = (_of(rows, "intake_path_area") ** -2 + _of(rows, "throat_resistance")) ** -0.5
+    valves = [
+        _areas(rows, base.bore, name).mean(axis=1) * OPEN_SHARE * base.cylinders
+        for name in ("intake", "exhaust")
+    ]
+    cold = CHOKED_FLOW * float(sound_speed(REFERENCE_TEMPERATURE))
+    hot = CHOKED_FLOW * EXHAUST_SOUND_SPEED / EXHAUST_EXPANSION
+    return [
+        demand / (cold * path)[:, None],
+        demand / (cold * valves[0])[:, None],
+        demand / (hot * _of(rows, "system_area"))[:, None],
+        demand / (hot * valves[1])[:, None],
+    ]
 
 
 def _phases(rows: FloatArray, speed: FloatArray, base: EngineSpec) -> list[FloatArray]:

@@ -27,9 +27,9 @@ ROUNDS = 5
 """Times that the axes are learned anew."""
 WIDTH = 8.0
 """Of a bump, in mean distances of scaled features. [-]"""
-RIDGE = 1e-2
+RIDGE = 1e-3
 """Penalty on the square of the weights. [-]"""
-SHARPNESS = 0.7
+SHARPNESS = 0.5
 """Power of the matrix of gradients that becomes the metric. [-]"""
 SCOUTS, NODES = 600, 1500
 """Bumps while axes are learned, and in the end."""

@@ -27,9 +27,9 @@ KIND = "surface_fit"
 """Of the job that fits a surface."""
 SEED = 20261125
 """Of every design that nobody asked to be another: the day this file was begun."""
-ENGINES = 512
+ENGINES = 256
 """Of a design; a power of two keeps the balance of the sequence."""
-SPEEDS_EACH = 8
+SPEEDS_EACH = 6
 PIECE_ENGINES = 8
 """Simulated together, as one piece of a job."""
 BOUND_ENGINES = 6
