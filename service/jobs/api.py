@@ -8,6 +8,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Header, HTTPException, Path, Query, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.sse import EventSourceResponse, ServerSentEvent
+from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
 from service.conditional import ValidatorsDep, version_etag
@@ -26,6 +27,8 @@ LARGEST_ID = 2**31 - 1
 """What the column holds."""
 
 router = APIRouter(prefix="/v1/jobs", tags=["jobs"], route_class=ApiRoute)
+
+_EVENT = TypeAdapter(JobEvent)
 
 JobId = Annotated[int, Path(ge=1, le=LARGEST_ID)]
 
@@ -111,7 +114,9 @@ async def follow_job(
     while state not in FINISHED:
         for event in await run_in_threadpool(_events, request.app.state.database, job_id, number):
             number, state = event.number, event.state
-            yield ServerSentEvent(data=event, event=state.value, id=str(number))
+            # As text, so that a moment is written here as it is everywhere else.
+            text = _EVENT.dump_json(event).decode()
+            yield ServerSentEvent(raw_data=text, event=state.value, id=str(number))
         if stopping.is_set():
             return
         if state not in FINISHED:

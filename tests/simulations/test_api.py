@@ -365,7 +365,8 @@ def test_the_stream_replays_what_was_missed_and_ends_with_the_job(
     assert events(rest) == events(whole)[3:]
     assert events(whole)[-1]["progress"] == 1.0
     # Polling tells the same: the version is the number of the last event.
-    assert client.get(address).json()["version"] == 5
+    job = client.get(address).json()
+    assert (job["version"], job["finished_at"]) == (5, events(whole)[-1]["at"])
 
 
 @pytest.mark.parametrize("last", ["soon", "-1", "²", ""])
