@@ -24,8 +24,8 @@ from tests.jobs.counting import COUNT, added, count_order, loaded, worker_on
 SOON_S = 30.0
 
 
-def wait_until(happened: Callable[[], bool]) -> None:
-    give_up = time.monotonic() + SOON_S
+def wait_until(happened: Callable[[], bool], within_s: float = SOON_S) -> None:
+    give_up = time.monotonic() + within_s
     while not happened():
         assert time.monotonic() < give_up, "it does not happen"
         time.sleep(0.02)

@@ -24,7 +24,7 @@ from tests.jobs.counting import loaded
 from tests.jobs.test_worker import wait_until
 from tests.kits.assembled import question
 from tests.seed import QUAY_BIG, families, of
-from tests.served import fill, sqlite_url
+from tests.served import READY_WITHIN_S, fill, sqlite_url
 from tests.simulations.level import level_pool
 
 INLINE_SIX = "orrin-4-4"
@@ -153,7 +153,7 @@ def test_a_worker_process_that_is_asked_to_stop_gives_its_job_back(
     environment = {**os.environ, "KITWRIGHT_DATABASE_URL": database_url}
     process = subprocess.Popen([KITWRIGHT, "worker"], env=environment)  # noqa: S603 - Ours.
     try:
-        wait_until(lambda: loaded(database, job.id).progress > 0.0)
+        wait_until(lambda: loaded(database, job.id).progress > 0.0, READY_WITHIN_S)
         process.terminate()
         assert process.wait(STOPS_WITHIN_S) == 0
     finally:

@@ -1,6 +1,7 @@
 """Jobs done beside the requests of one process, as the embedded default has it; simulated."""
 
 import shutil
+from http import HTTPStatus
 from pathlib import Path
 
 import pytest
@@ -9,8 +10,9 @@ from fastapi.testclient import TestClient
 from service.app import create_app
 from service.database import Database
 from service.settings import Settings
+from tests.jobs.test_worker import wait_until
 from tests.seed import QUAY_BIG
-from tests.served import fill, sqlite_url
+from tests.served import READY_WITHIN_S, fill, sqlite_url
 
 QUESTION = {"family": QUAY_BIG, "use": "road", "place": "us-ca", "model_year": 1997}
 SWEEP = [{**QUESTION, "model_year": year} for year in range(1989, 2001)]
@@ -30,6 +32,7 @@ def test_nobody_has_to_start_a_worker_and_a_short_job_passes_a_long_one(
     settings: Settings,
 ) -> None:
     with TestClient(create_app(settings)) as client:
+        wait_until(lambda: client.get("/readyz").status_code == HTTPStatus.OK, READY_WITHIN_S)
         sweep = client.post("/v1/simulations", json=SWEEP).headers["Location"]
         one = client.post("/v1/simulations", json=QUESTION, headers={"Prefer": "wait=60"})
         state = client.get(sweep).json()["state"]
