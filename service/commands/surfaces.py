@@ -12,6 +12,7 @@ import typer
 from service.catalog.store.lists import find_families
 from service.database import Database
 from service.engine.example import compile_kernels
+from service.engine.study import SurfaceErrors
 from service.kits.fitted import FittedSurface
 from service.settings import get_settings
 from service.surfaces.api import load_airflow
@@ -65,9 +66,15 @@ def _fitted(database: Database, family: str) -> FittedSurface:
 
 
 def _told(fitted: FittedSurface, seconds: float) -> str:
-    errors = fitted.errors
     return (
-        f"{fitted.family}: {errors.engines} engines, {errors.points} points, {seconds:.0f} s; "
+        f"{fitted.family}, {seconds:.0f} s\n  all engines: {_errors(fitted.errors)}\n"
+        f"  catalogue kits: {_errors(fitted.kit_errors)}"
+    )
+
+
+def _errors(errors: SurfaceErrors) -> str:
+    return (
+        f"{errors.engines} engines, {errors.points} points; "
         f"torque off by {errors.torque_median:.2%} (median), {errors.torque_p95:.2%} (95th "
         f"percentile); peak power {errors.peak_power_median:.2%}, {errors.peak_power_p95:.2%}, "
         f"rank correlation {errors.peak_power_rank:.4f}; {errors.not_converged} not converged"

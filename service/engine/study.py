@@ -43,6 +43,14 @@ class Study:
     angular_speed: FloatArray
     response: FloatArray
 
+    def first(self, count: int) -> "Study":
+        """Return the first engines of the study."""
+        return Study(
+            rows=self.rows[:count],
+            angular_speed=self.angular_speed[:count],
+            response=self.response[:count],
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SurfaceErrors:

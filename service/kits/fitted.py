@@ -20,6 +20,9 @@ class FittedSurface:
     family: str
     surface: Surface
     errors: SurfaceErrors
+    """On all engines of the design."""
+    kit_errors: SurfaceErrors
+    """On those of them that are made of catalogue parts."""
     input_errors: tuple[float, ...]
     """Half width of the simulation's own bounds at the speed knots, as a share of torque."""
     model_version: str
@@ -35,10 +38,13 @@ class FittedSurface:
         """Whether the simulation and the features are still those that it was fitted with."""
         return (self.model_version, self.features_version) == (KERNEL_VERSION, FEATURES_VERSION)
 
+    @property
+    def own_error(self) -> FloatArray:
+        """One standard deviation of torque at the speed knots, of kits or of all: the larger."""
+        return np.maximum(self.errors.torque_rms, self.kit_errors.torque_rms)
+
     def relative_error(self, angular_speed: FloatArray) -> FloatArray:
         """Return the half width of the bounds: the simulation's own and the surface's."""
-        squares = (
-            np.square(self.input_errors) + (BOUND_WIDTH * np.asarray(self.errors.torque_rms)) ** 2
-        )
+        squares = np.square(self.input_errors) + (BOUND_WIDTH * self.own_error) ** 2
         knots = speed_knots(self.surface.box)
         return np.asarray(np.interp(angular_speed, knots, np.sqrt(squares)))

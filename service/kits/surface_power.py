@@ -10,7 +10,6 @@ from datetime import datetime
 import numpy as np
 
 from service.catalog.families import EngineFamily
-from service.engine.curve import BOUND_WIDTH
 from service.engine.design import outside
 from service.engine.model import Ambient, EngineSpec
 from service.engine.parameters import INDEX, PARAMETERS, fixed_differences, parameters_of
@@ -81,7 +80,7 @@ class SurfaceUse:
     """Of the simulation that the surface was fitted to."""
     fitted_at: datetime
     torque_error_median: float
-    """On engines that the surface was not fitted to, as a share of simulated torque. [-]"""
+    """On kits that the surface was not fitted to, as a share of simulated torque. [-]"""
     torque_error_p95: float
     peak_power_error_p95: float
 
@@ -99,9 +98,9 @@ def surface_use(kit: Kit, fitted: FittedSurface) -> SurfaceUse:
         outside_fitted_range=missed,
         model_version=fitted.model_version,
         fitted_at=fitted.fitted_at,
-        torque_error_median=fitted.errors.torque_median,
-        torque_error_p95=fitted.errors.torque_p95,
-        peak_power_error_p95=fitted.errors.peak_power_p95,
+        torque_error_median=fitted.kit_errors.torque_median,
+        torque_error_p95=fitted.kit_errors.torque_p95,
+        peak_power_error_p95=fitted.kit_errors.peak_power_p95,
     )
 
 
@@ -125,12 +124,11 @@ def surface_answer(kit: Kit, fitted: FittedSurface) -> PowerAnswer:
 
 
 def _own_error(fitted: FittedSurface) -> str:
-    errors = fitted.errors
-    low, middle, high = errors.torque_rms
+    low, middle, high = fitted.own_error
     return (
         f"surface: one standard deviation {low:.1%} at low, {middle:.1%} at middle and {high:.1%} "
-        f"at high speed ({errors.engines} simulated engines that the fit had not seen, "
-        f"{BOUND_WIDTH:g} of them on either side)"
+        f"at high speed (on {fitted.errors.engines} simulated engines, each by a fit that had "
+        "not seen it)"
     )
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from service.catalog.families import EngineFamily
 from service.catalog.interfaces import InterfaceKind
@@ -76,6 +77,8 @@ class FamilyAirflow:
     """With the factory kit."""
     rows: FloatArray
     """Of the engines that the range is drawn around."""
+    groups: tuple[tuple[NDArray[np.bool_], FloatArray], ...]
+    """For each group of parts its own parameters, and the rows in which they vary."""
     box: DesignRange
     digest: str
     """Changes with every part that moves a parameter."""
@@ -89,7 +92,8 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
     stock = factory_parts(family, parts)
     air = ambient(Weather())
     base = engine_spec(airflow_kit(family, stock, stock))
-    rows = _rows(family, parts, stock, parameters_of(base, air))
+    groups = _groups(family, parts, stock, parameters_of(base, air))
+    rows = np.concatenate([rows for _, rows in groups])
     fastest = max(
         min(family.rev_limit_rpm, part.spec.rev_limit_rpm)
         for part in parts[Slot.CALIBRATION]
@@ -99,6 +103,7 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
     return FamilyAirflow(
         base=base,
         rows=rows,
+        groups=groups,
         box=range_of(rows, float(speeds[0]), float(speeds[1])),
         digest=_digest(rows, speeds),
     )
@@ -136,21 +141,38 @@ def swaps(
             yield dict(zip(group, members, strict=True))
 
 
-def _rows(
+def catalogue_engines(
+    airflow: FamilyAirflow, count: int, generator: np.random.Generator
+) -> FloatArray:
+    """Return engines with parts of the catalogue, drawn by chance for each group of parts.
+
+    A box in so many dimensions is nearly all middle and its corners are nearly empty; real
+    kits stand near corners, because parts of one purpose go to the same side together.
+    """
+    found = np.repeat(airflow.rows[:1], count, axis=0)
+    for own, rows in airflow.groups:
+        drawn = rows[generator.integers(len(rows), size=count)]
+        found = np.where(own, drawn, found)
+    return found
+
+
+def _groups(
     family: EngineFamily,
     parts: Mapping[Slot, Sequence[Part]],
     stock: Mapping[Slot, Part],
     factory_row: FloatArray,
-) -> FloatArray:
+) -> tuple[tuple[NDArray[np.bool_], FloatArray], ...]:
     """Return the factory engine with the parameters of one group after the other changed."""
-    rows = [factory_row]
+    found = []
     air = ambient(Weather())
     for group, names in GROUPS.items():
         own = np.array([parameter.name.startswith(names) for parameter in PARAMETERS])
+        rows = [factory_row]
         for swap in swaps(parts, group):
             spec = engine_spec(airflow_kit(family, {**stock, **swap}, stock))
             rows.append(np.where(own, parameters_of(spec, air), factory_row))
-    return np.array(rows)
+        found.append((own, np.array(rows)))
+    return tuple(found)
 
 
 def _go_together(members: Sequence[Part]) -> bool:

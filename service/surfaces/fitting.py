@@ -12,6 +12,7 @@ from service.engine.design import DesignRange, space_filling
 from service.engine.features import FEATURES_VERSION
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
+from service.engine.parameters import PARAMETERS
 from service.engine.study import (
     Study,
     errors_of,
@@ -21,7 +22,7 @@ from service.engine.study import (
 )
 from service.engine.surface_fit import FoldRunner, cross_validated, fit_surface
 from service.kits.fitted import FittedSurface
-from service.surfaces.catalogue import FamilyAirflow
+from service.surfaces.catalogue import FamilyAirflow, catalogue_engines
 
 KIND = "surface_fit"
 """Of the job that fits a surface."""
@@ -34,6 +35,8 @@ PIECE_ENGINES = 8
 """Simulated together, as one piece of a job."""
 BOUND_ENGINES = 6
 """On which the simulation's own bounds are worked out."""
+AIR = np.array([parameter.name in ("dry_pressure", "temperature") for parameter in PARAMETERS])
+"""Parameters that no part decides."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,9 +55,15 @@ class Design:
 
 
 def design_of(airflow: FamilyAirflow, *, engines: int = ENGINES, seed: int = SEED) -> Design:
-    """Return the design of a family; the same seed gives the same."""
+    """Return the design of a family; the same seed gives the same.
+
+    The first half are engines of catalogue parts, the other half fill the range evenly;
+    the air of all of them is evenly spread.
+    """
     generator = np.random.default_rng(seed)
     rows = space_filling(airflow.box, engines, generator)
+    kits = catalogue_engines(airflow, engines // 2, generator)
+    rows[: engines // 2, ~AIR] = kits[:, ~AIR]
     speeds = study_speeds(airflow.box, engines, SPEEDS_EACH, generator)
     return Design(airflow=airflow, seed=seed, rows=rows, angular_speed=speeds)
 
@@ -84,11 +93,13 @@ def fitted(
     airflow = design.airflow
     study = Study(rows=design.rows, angular_speed=design.angular_speed, response=response)
     generator = np.random.default_rng(design.seed)
+    half = len(design.rows) // 2
     unseen = cross_validated(study, airflow.base, airflow.box, generator, run=run)
     return FittedSurface(
         family=family,
         surface=fit_surface(study, airflow.base, airflow.box, generator),
         errors=errors_of(study, unseen, airflow.box),
+        kit_errors=errors_of(study.first(half), unseen[:half], airflow.box),
         input_errors=tuple(bounds),
         model_version=KERNEL_VERSION,
         features_version=FEATURES_VERSION,

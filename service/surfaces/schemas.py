@@ -45,6 +45,8 @@ class SurfaceFacts:
     family: str
     errors: SurfaceErrors
     """On engines that it was not fitted to, as shares of the simulated value."""
+    kit_errors: SurfaceErrors
+    """The same of those engines only that are made of catalogue parts."""
     input_errors: tuple[float, ...]
     """Half width of the simulation's own bounds at the slowest, middle and fastest speed."""
     slowest_rpm: float
@@ -89,6 +91,7 @@ def facts_of(fitted: FittedSurface) -> SurfaceFacts:
     return SurfaceFacts(
         family=fitted.family,
         errors=fitted.errors,
+        kit_errors=fitted.kit_errors,
         input_errors=fitted.input_errors,
         slowest_rpm=float(rad_per_s_to_rpm(box.slowest)),
         fastest_rpm=float(rad_per_s_to_rpm(box.fastest)),
@@ -140,6 +143,7 @@ def fitted_of(facts: SurfaceFacts, numbers: dict[str, Any]) -> FittedSurface:
         family=facts.family,
         surface=surface_of(numbers),
         errors=facts.errors,
+        kit_errors=facts.kit_errors,
         input_errors=facts.input_errors,
         model_version=facts.model_version,
         features_version=facts.features_version,

@@ -60,6 +60,7 @@ def made_surface() -> FittedSurface:
         family=FAMILY_KEY,
         surface=fit_surface(study, base, box, np.random.default_rng(0)),
         errors=errors_of(study, unseen, box),
+        kit_errors=errors_of(study.first(ENGINES // 2), unseen[: ENGINES // 2], box),
         input_errors=(0.16, 0.15, 0.17),
         model_version=KERNEL_VERSION,
         features_version=FEATURES_VERSION,

@@ -123,9 +123,9 @@ def test_the_bounds_hold_the_error_of_the_surface_too(fitted: TestClient) -> Non
     """Independent errors add as squares."""
     answer = ask(fitted)
 
-    (first, *_), errors = answer["curve"], made_surface().errors
+    (first, *_), own = answer["curve"], made_surface().own_error
     half_width = first["torque_high_nm"] / first["torque_nm"] - 1.0
-    expected = np.hypot(made_surface().input_errors[0], BOUND_WIDTH * errors.torque_rms[0])
+    expected = np.hypot(made_surface().input_errors[0], BOUND_WIDTH * own[0])
     assert half_width == pytest.approx(expected, rel=1e-3)
     assert half_width > made_surface().input_errors[0]
     assert any(each.startswith("surface: ") for each in answer["basis"]["assumptions"])

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from service.catalog.interfaces import Interface, InterfaceKind
@@ -9,7 +10,14 @@ from service.catalog.slots import Slot
 from service.engine.design import is_inside
 from service.engine.parameters import INDEX, PARAMETERS, fixed_differences, parameters_of
 from service.kits.translation import engine_spec
-from service.surfaces.catalogue import GROUPS, NoFactoryKit, family_airflow, swaps
+from service.surfaces.catalogue import (
+    GROUPS,
+    NoFactoryKit,
+    catalogue_engines,
+    family_airflow,
+    swaps,
+)
+from service.surfaces.fitting import design_of
 from tests.factories import make_family
 from tests.kits.assembled import STANDARD_AIR, assembled
 from tests.seed import FAMILIES, OPEN_KIT, QUAY_BIG, STOCK_LOOK_KIT, families, of
@@ -100,3 +108,23 @@ def test_the_digest_follows_the_airflow_and_nothing_else() -> None:
 def test_a_family_without_a_factory_kit_says_so() -> None:
     with pytest.raises(NoFactoryKit, match="factory part in every slot"):
         family_airflow(make_family(stock_parts={}), catalogue())
+
+
+def test_engines_drawn_from_the_catalogue_have_each_group_from_parts_that_go_together() -> None:
+    found = catalogue_engines(airflow(), 64, np.random.default_rng(0))
+
+    assert is_inside(airflow().box, found).all()
+    for own, rows in airflow().groups:
+        known = {tuple(row) for row in rows[:, own]}
+        assert {tuple(row) for row in found[:, own]} == known
+
+
+def test_half_of_a_design_is_drawn_from_the_catalogue_and_half_fills_the_range() -> None:
+    design = design_of(airflow(), engines=64)
+    own, rows = airflow().groups[2]
+    from_parts = [
+        tuple(row) in {tuple(each) for each in rows[:, own]} for row in design.rows[:, own]
+    ]
+
+    assert from_parts == [True] * 32 + [False] * 32
+    assert np.unique(design.rows[:, INDEX["dry_pressure"]]).size == 64
