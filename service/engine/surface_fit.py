@@ -23,11 +23,11 @@ from service.engine.model import EngineSpec
 from service.engine.study import Study
 from service.engine.surface import Surface, bumps_at, responses, scaled_features
 
-ROUNDS = 5
+ROUNDS = 3
 """Times that the axes are learned anew."""
 WIDTH = 8.0
 """Of a bump, in mean distances of scaled features. [-]"""
-RIDGE = 1e-3
+RIDGE = 3e-4
 """Penalty on the square of the weights. [-]"""
 SHARPNESS = 0.5
 """Power of the matrix of gradients that becomes the metric. [-]"""

@@ -148,11 +148,14 @@ def catalogue_engines(
 
     A box in so many dimensions is nearly all middle and its corners are nearly empty; real
     kits stand near corners, because parts of one purpose go to the same side together.
+    Each engine keeps its own share of factory parts, so that some are nearly as built.
     """
     found = np.repeat(airflow.rows[:1], count, axis=0)
+    factory_share = generator.random(count)
     for own, rows in airflow.groups:
         drawn = rows[generator.integers(len(rows), size=count)]
-        found = np.where(own, drawn, found)
+        changed = generator.random(count) >= factory_share
+        found = np.where(own & changed[:, None], drawn, found)
     return found
 
 

@@ -111,7 +111,7 @@ def test_a_family_without_a_factory_kit_says_so() -> None:
 
 
 def test_engines_drawn_from_the_catalogue_have_each_group_from_parts_that_go_together() -> None:
-    found = catalogue_engines(airflow(), 64, np.random.default_rng(0))
+    found = catalogue_engines(airflow(), 256, np.random.default_rng(0))
 
     assert is_inside(airflow().box, found).all()
     for own, rows in airflow().groups:
