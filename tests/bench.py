@@ -1,6 +1,6 @@
-"""How fast: answers over HTTP, uncached curves, imports. JSON on standard output.
+"""How fast: answers over HTTP, uncached curves, surfaces, imports. JSON on standard output.
 
-Run it with `poe bench`; it ends by itself within a minute or so. It asserts nothing: a
+Run it with `poe bench`; it ends by itself within some three minutes. It asserts nothing: a
 number of seconds depends on the machine, and no test of the suite is timed.
 
 The first figure is a share, so that the machine cancels: the same worker process answers
@@ -28,25 +28,33 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+import numpy as np
 import uvicorn
 from fastapi import Request, Response
 
 from service.app import create_app
+from service.catalog.parts import PartStatus
 from service.catalog.slots import Slot, UseClass
 from service.database import Database
 from service.engine.cycle import simulate_cycle
+from service.engine.design import space_filling
 from service.engine.example import compile_kernels
 from service.engine.plant import step_count
+from service.engine.surface import surface_curves
 from service.exchange.report import FileFormat
 from service.exchange.schemas import read_file
 from service.exchange.store import import_rows
+from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit, kit_of
-from service.kits.power import power_answer
+from service.kits.power import CURVE_POINTS, power_answer
 from service.kits.translation import ambient, engine_spec
 from service.schema import upgrade_schema
 from service.settings import Settings
+from service.surfaces.catalogue import family_airflow
+from service.surfaces.fitting import design_of, fit_family
+from service.surfaces.schemas import read_surfaces
 from service.units import rpm_to_rad_per_s
-from tests.seed import MODIFIED_TWIN, QUAY_BIG, families, lines, parts, stock_kit
+from tests.seed import MODIFIED_TWIN, QUAY_BIG, SEED, families, lines, of, parts, stock_kit
 from tests.served import HOST, fill, sqlite_url, tcp_listener, wait_until_ready
 
 CONNECTIONS = 4
@@ -54,6 +62,7 @@ ROUNDS = 7
 ROUND_S = 1.5
 REPEATS = 5
 IMPORT_REPEATS = 3
+SCORED_KITS = 1 << 15
 IMPORT_ROWS = 1000
 POINT_RPM = (2000.0, 4000.0, 6000.0)
 QUESTION: dict[str, Any] = {
@@ -71,6 +80,7 @@ def main() -> None:
             "machine": machine(),
             "http": http_figures(Path(folder)),
             "engine": engine_figures(),
+            "surface": surface_figures(),
             "import": import_figures(Path(folder)),
         }
     json.dump(figures, sys.stdout, indent=2)
@@ -263,6 +273,35 @@ def bench_kit() -> Kit:
     found = {slot: parts()[sku] for slot, sku in chosen.items()}
     heads = parts()[family.stock_parts[Slot.CYLINDER_HEADS]]
     return kit_of(request, family, found, heads)
+
+
+# --- Surfaces ------------------------------------------------------------------------
+
+
+def surface_figures() -> dict[str, Any]:
+    """Kits scored by a surface of the demo, and all of the demo's surfaces from nothing."""
+    surfaces = {each.family: each for each in read_surfaces((SEED / "surfaces.json").read_bytes())}
+    surface = surfaces[QUAY_BIG].surface
+    rows = space_filling(surface.box, SCORED_KITS, np.random.default_rng(0))
+    speeds = np.linspace(surface.box.slowest, surface.box.fastest, CURVE_POINTS)
+    scored = [timed_ms(partial(surface_curves, surface, rows, speeds)) for _ in range(REPEATS)]
+    seconds = {family: timed_ms(partial(built, family)) / 1e3 for family in surfaces}
+    return {
+        "speeds": CURVE_POINTS,
+        "kits_scored_per_s": spread([SCORED_KITS / (ms / 1e3) for ms in scored]),
+        "built_from_nothing_s": {**seconds, "all": sum(seconds.values())},
+    }
+
+
+def built(family: str) -> FittedSurface:
+    """What `kitwright fit-surfaces` does for one family, with the parts in memory."""
+    current = {
+        slot: [part for part in of(family, slot) if part.status is PartStatus.CURRENT]
+        for slot in Slot
+    }
+    design = design_of(family_airflow(families()[family], current))
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return fit_family(family, design, pool)
 
 
 # --- Imports -------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from pydantic import TypeAdapter
 from service.app import create_app
 from service.commands.files import import_files
 from service.commands.schema import migrate
+from service.commands.surfaces import load_surfaces
 from service.errors import RuleBroken
 from service.kits.assessment import Assessment
 from service.kits.plain import side_by_side, wrapped
@@ -25,6 +26,7 @@ from service.settings import get_settings
 HOST = "127.0.0.1"
 SEED = Path("seed_data")
 QUESTIONS = "questions.jsonl"
+SURFACES = "surfaces.json"
 FACTORY, SAME_OUTSIDE = "factory kit", "factory outside, throat cut out"
 READY_WITHIN_S = 180
 """The physics is compiled once on a new machine; that takes some ten seconds on its own."""
@@ -64,6 +66,7 @@ def demo() -> None:
     migrate()
     files = sorted(file for file in SEED.glob("*.jsonl") if file.name != QUESTIONS)
     import_files(files)
+    load_surfaces(SEED / SURFACES)
     with _served() as port:
         answers = {name: _ask(port, question) for name, question in _questions()}
     _print(answers)

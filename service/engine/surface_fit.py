@@ -31,9 +31,11 @@ RIDGE = 3e-4
 """Penalty on the square of the weights. [-]"""
 SHARPNESS = 0.5
 """Power of the matrix of gradients that becomes the metric. [-]"""
-SCOUTS, NODES = 600, 1500
+SCOUTS, NODES = 600, 1200
 """Bumps while axes are learned, and in the end."""
 FOLDS = 5
+WEIGHT_DECIMALS = 7
+"""Of a weight of some tens: what is cut off is a millionth of any response."""
 LEAST_LENGTH = 0.02
 """Axes along which the whole design is shorter than about this are left out."""
 _JITTER = 1e-8
@@ -79,8 +81,9 @@ def _fitted(
     scale = np.where(scale > 1e-9 * np.abs(centre), scale, 0.0)
     scaled = scaled_features(found, centre, scale)
     order = generator.permutation(len(scaled))
-    directions = _learned_directions(scaled, target[:, 0], order[:SCOUTS])
-    nodes = np.round(scaled[order[:NODES]] @ directions, 4)
+    # Rounded before the regression, these are exact in it and short in a file.
+    directions = np.round(_learned_directions(scaled, target[:, 0], order[:SCOUTS]), 5)
+    nodes = np.round(scaled[order[:NODES]] @ directions, 3)
     intercept, slopes, weights = _regression(scaled, scaled @ directions, nodes, target)
     return Surface(
         base=base,
@@ -211,4 +214,8 @@ def _regression(
     count = scaled.shape[1]
     weights = solve_triangular(lower.T, coefficients[count:], lower=False)
     slopes = np.ascontiguousarray(shrink * coefficients[:count])
-    return ridge.intercept_ * spread, slopes, np.ascontiguousarray(weights)
+    return (
+        ridge.intercept_ * spread,
+        slopes,
+        np.round(np.ascontiguousarray(weights), WEIGHT_DECIMALS),
+    )
