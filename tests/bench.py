@@ -39,7 +39,6 @@ from service.database import Database
 from service.engine.cycle import simulate_cycle
 from service.engine.design import space_filling
 from service.engine.example import compile_kernels
-from service.engine.plant import step_count
 from service.engine.surface import surface_curves
 from service.exchange.report import FileFormat
 from service.exchange.schemas import read_file
@@ -251,7 +250,7 @@ def engine_figures() -> dict[str, Any]:
         cycle = simulate_cycle(spec, air, speed)
         seconds = time.perf_counter() - start
         points.append(seconds * 1e3)
-        steps.append(seconds * 1e9 / (cycle.cycles * step_count(speed)))
+        steps.append(seconds * 1e9 / (cycle.cycles * cycle.steps))
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         pooled = [timed_ms(partial(power_answer, kit, run=pool.map)) for _ in range(REPEATS)]
     alone = [timed_ms(partial(power_answer, kit, run=map)) for _ in range(REPEATS)]

@@ -25,7 +25,8 @@ TOP_LEVEL = {
 }
 
 # Sizes of the house style, part 2. Physics is half docstring, so its files may be longer and
-# its functions are counted without theirs. A compiled kernel is one function on purpose.
+# its functions are counted without theirs. Kernels are one file on purpose, because numba's
+# cache looks at one, and a compiled loop is one function, because calls cost.
 LONGEST_FILE, LONGEST_FUNCTION = 300, 40
 LONGEST_PHYSICS_FILE, LONGEST_PHYSICS_BODY = 700, 25
 
@@ -70,7 +71,8 @@ def test_no_file_is_longer_than_its_kind_allows() -> None:
     too_long = {
         path.relative_to(ROOT).as_posix(): lines
         for path in sources()
-        if (lines := len(path.read_text().splitlines()))
+        if path.name != "kernels.py"
+        and (lines := len(path.read_text().splitlines()))
         > (LONGEST_PHYSICS_FILE if is_physics(path) else LONGEST_FILE)
     }
 

@@ -21,6 +21,7 @@ blade_angle | ψ | deg | throttle
 bore | B, D | m | geometry, heat, throttle
 burn_progress | y | - | heat
 burned_fraction | x | - | heat
+cells | none | - | pipes
 centre | none | - | surface
 checking_height | h | m | cams
 closed_angle | ψ₀ | deg | throttle
@@ -75,6 +76,7 @@ lash | none | m | cams
 lift | L | m | bench
 lobe_lift | ℓ_max | m | cams
 lobe_separation | LSA | cam deg | cams
+longest | none | m | pipes
 low | none | any | inputs
 mach | M | - | flow
 mach_index | Z | - | valves
@@ -100,6 +102,7 @@ rated_pressure | Δp | Pa | power
 reference_pressure | p_r | Pa | heat
 reference_temperature | T_r | K | heat
 reference_volume | V_r | m³ | heat
+refinement | none | - | cycle
 relative_humidity | φ | - | corrections
 resonator_volume | V | m³ | tuning
 response | y | - | surface
@@ -122,9 +125,10 @@ slowest | ω | rad s⁻¹ | design
 sound_speed | a | m s⁻¹ | tuning, valves, waves
 specific_fuel_consumption | sfc | kg J⁻¹ | power
 speed_ratio | K | - | tuning
-steps | none | - | cycle, plant
+steps | none | - | plant
 stroke | S | m | geometry
 temperature | T | K | corrections, equilibrium, flow, fuels, gas, heat, species
+temperatures | T | K | pipes
 torque | T | N m | power
 track_angle | θ | deg | plant
 upstream_pressure | p₀ | Pa | flow, series

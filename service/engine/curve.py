@@ -139,7 +139,7 @@ def operating_point(spec: EngineSpec, ambient: Ambient, angular_speed: float) ->
     cycle = simulate_cycle(spec, ambient, angular_speed)
     displacement = float(swept_volume(spec.bore, spec.stroke))
     lost = friction_pressure(
-        spec, angular_speed, pressure_ratio=cycle.pressures.runner / ambient.dry_pressure
+        spec, angular_speed, pressure_ratio=cycle.pressures.gallery / ambient.dry_pressure
     )
     brake_pressure = cycle.indicated_work / displacement - lost
     torque = float(

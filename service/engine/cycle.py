@@ -1,9 +1,8 @@
-"""Filling and emptying of a four-stroke engine, resolved by crank angle, to convergence.
+"""A cycle of a four-stroke engine with its gas dynamics, resolved by crank angle.
 
-The first tier of the model: every volume is well mixed, flow between them is that of
-compressible restrictions, so it knows what areas, volumes, cam timing, compression,
-heat and mixture do, and nothing of waves or of the inertia of the air. Its place in
-the chain of tiers and its known errors stand in DEVELOPERS.md.
+The model that is trusted. Runner and primary are pipes in which waves run; plenum,
+gallery and collector are well-mixed volumes; the cylinder burns in one zone. What it
+knows and what it does not stands in DEVELOPERS.md.
 """
 
 from dataclasses import dataclass
@@ -14,18 +13,29 @@ from service.engine import kernels
 from service.engine.flow import gas_density
 from service.engine.fuels import FUELS
 from service.engine.gas import gas_table
-from service.engine.inputs import FloatArray
 from service.engine.model import Ambient, EngineSpec
+from service.engine.pipes import (
+    LONGEST_PRIMARY_CELL,
+    LONGEST_RUNNER_CELL,
+    cell_count,
+    primary_of,
+    runner_of,
+)
 from service.engine.plant import first_guess, gas_of, plant_of, step_count, track_of
 
-KERNEL_VERSION = "filling-1"
+KERNEL_VERSION = "waves-1"
 """Changes with every change that moves a number; cached results carry it."""
 
-CONVERGED = 1e-4
-"""Largest change of work and of trapped mass from one cycle to the next, relative."""
-MOST_CYCLES = 60
-REFERENCE_SIZE = 6
-"""Numbers that the march keeps between steps: state at intake closing, charge to burn."""
+CONVERGED = 1e-3
+"""Largest change of work and of trapped mass from one cycle to the next, and largest
+difference of what enters and what leaves, relative."""
+MOST_CYCLES = 40
+NEW_CYCLE_WEIGHT = 0.6
+"""Share of each cycle that replaces the neighbours' history; by trial over the seed parts,
+as `plant.LAG_LENGTHS`. [-]"""
+MOST_CUTS = 4
+SAFE_COURANT = 0.8
+"""What the steps are cut for after a signal ran faster than foreseen. [-]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,12 +45,10 @@ class PathPressures:
     plenum: float
     gallery: float
     """Equal to the plenum's where nothing narrows the path below it."""
-    runner: float
-    cylinder_filling: float
-    """In the cylinder while it fills."""
-    cylinder_emptying: float
-    """In the cylinder while it empties."""
-    primary: float
+    mouth: float
+    """In the runner's mouth, brought to rest."""
+    outlet: float
+    """In the primary's end, brought to rest."""
     collector: float
 
 
@@ -72,6 +80,10 @@ class CycleResult:
     exhaust_temperature: float
     """Of the collector, mean. [K]"""
     pressures: PathPressures
+    steps: int
+    """In one cycle."""
+    largest_courant_number: float
+    """Of the last cycle's steps; the method holds up to 1. [-]"""
     mass_imbalance: float
     """What enters less what leaves, over what enters. [-]"""
     energy_imbalance: float
@@ -79,7 +91,7 @@ class CycleResult:
 
 
 def simulate_cycle(
-    spec: EngineSpec, ambient: Ambient, angular_speed: float, *, steps: int | None = None
+    spec: EngineSpec, ambient: Ambient, angular_speed: float, *, refinement: int = 1
 ) -> CycleResult:
     """Simulate one operating point at full load until it repeats itself.
 
@@ -91,9 +103,9 @@ def simulate_cycle(
         The air it breathes.
     angular_speed : float
         Of the crank. [rad s⁻¹]
-    steps : int, optional
-        Steps of a cycle, a multiple of `plant.STEP_MULTIPLE`; by default what
-        `plant.step_count` says. For studies of the method's error.
+    refinement : int, optional
+        How many cells to make of one; steps are cut alike. For studies of the method's
+        error.
 
     Returns
     -------
@@ -102,150 +114,136 @@ def simulate_cycle(
 
     Notes
     -----
-    Classical fourth-order Runge-Kutta with a fixed step; valve events are kinks, so the
-    observed order over a whole cycle lies between two and four. Energy and mass are
-    integrated as totals beside the state, so what the balances miss is how far the
-    cycle still is from repeating itself.
+    Pipes are marched by an explicit method of second order, the cylinder by the mean of
+    two pressures, with a fixed step that no signal may outrun. Energy and mass are summed
+    beside the state, so what the balances miss is how far the cycle still is from
+    repeating itself.
     """
-    steps = steps or step_count(angular_speed)
-    track = track_of(spec, angular_speed, steps)
     gas = gas_of(gas_table(FUELS[spec.fuel], spec.air_fuel_ratio))
-    plant = plant_of(spec, ambient, angular_speed, track)
-    state, props = first_guess(plant, gas, float(track.volume[0]))
-    run = _Run(
-        spec=spec,
-        ambient=ambient,
-        plant=plant,
-        gas=gas,
-        track=track,
-        state=state,
-        props=props,
-        history=np.zeros((steps, kernels.PER_STEP_TOTALS)),
-        reference=np.zeros(REFERENCE_SIZE),
-        trace=np.zeros((steps, kernels.TRACE_COLUMNS)),
-    )
-    cycles, converged = _repeat(run)
-    return _result(run, cycles=cycles, converged=converged)
+    cells = cell_count(spec.runner, LONGEST_RUNNER_CELL) * refinement
+    runner = runner_of(spec.runner, gas, cells)
+    cells = cell_count(spec.primary, LONGEST_PRIMARY_CELL) * refinement
+    primary = primary_of(spec.primary, gas, cells)
+    steps = step_count(spec, angular_speed, runner, primary)
+    for _ in range(MOST_CUTS):
+        track = track_of(spec, angular_speed, steps)
+        plant = plant_of(spec, ambient, angular_speed, track)
+        run = _Run(spec, ambient, plant, gas, track, runner, primary)
+        cycles, converged = run.repeat()
+        courant = float(run.contents.totals[kernels.COURANT])
+        if courant < 1.0:
+            break
+        steps = step_count(spec, angular_speed * SAFE_COURANT / courant, runner, primary)
+    return run.result(cycles=cycles, converged=converged and courant < 1.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
 class _Run:
-    """A simulation: what it works with, and the arrays in which the march leaves its marks."""
+    """A simulation: what it works with, and what the march leaves."""
 
-    spec: EngineSpec
-    ambient: Ambient
-    plant: kernels.Plant
-    gas: kernels.Gas
-    track: kernels.Track
-    state: FloatArray
-    props: FloatArray
-    history: FloatArray
-    reference: FloatArray
-    trace: FloatArray
+    def __init__(
+        self,
+        spec: EngineSpec,
+        ambient: Ambient,
+        plant: kernels.Plant,
+        gas: kernels.Gas,
+        track: kernels.Track,
+        runner: kernels.Pipe,
+        primary: kernels.Pipe,
+    ) -> None:
+        self.spec, self.ambient, self.plant = spec, ambient, plant
+        self.gas, self.track, self.runner, self.primary = gas, track, runner, primary
+        self.contents = first_guess(plant, gas, runner, primary, float(track.volume[0]))
 
+    def repeat(self) -> tuple[int, bool]:
+        """March until two cycles are alike; return how many, and whether they were."""
+        contents = self.contents
+        work = trapped = 0.0
+        for cycle in range(1, MOST_CYCLES + 1):
+            contents.totals[:] = 0.0
+            weight = 1.0 if cycle == 1 else NEW_CYCLE_WEIGHT
+            kernels.march(
+                contents, self.plant, self.gas, self.track, self.runner, self.primary, weight
+            )
+            if contents.totals[kernels.COURANT] > 1.0:
+                return cycle, False
+            before, work = work, float(contents.totals[kernels.WORK])
+            trapped_before, trapped = trapped, float(contents.memory[kernels.TRAPPED_MASS])
+            if (
+                abs(work - before) < CONVERGED * abs(work)
+                and abs(trapped - trapped_before) < CONVERGED * trapped
+                and abs(self.mass_imbalance()) < CONVERGED
+            ):
+                return cycle, True
+        return MOST_CYCLES, False
 
-def _repeat(run: _Run) -> tuple[int, bool]:
-    """March cycle after cycle until two are alike; return how many, and whether they were."""
-    work = trapped = 0.0
-    for cycle in range(1, MOST_CYCLES + 1):
-        run.state[kernels.STATE_SIZE :] = 0.0
-        kernels.march(
-            run.state,
-            0,
-            run.plant.steps,
-            run.history,
-            run.reference,
-            run.props,
-            run.plant,
-            run.gas,
-            run.track,
-            run.trace,
+    def result(self, *, cycles: int, converged: bool) -> CycleResult:
+        totals, memory = self.contents.totals, self.contents.memory
+        trapped = float(memory[kernels.TRAPPED_MASS])
+        air = float(totals[kernels.THROTTLE_MASS]) / self.plant.cylinders
+        collector = self.contents.trace[:, kernels.TRACE_COLLECTOR_TEMPERATURE]
+        return CycleResult(
+            converged=converged,
+            cycles=cycles,
+            indicated_work=float(totals[kernels.WORK]),
+            pumping_work=float(totals[kernels.PUMPING_WORK]),
+            trapped_mass=trapped,
+            residual_fraction=float(memory[kernels.TRAPPED_BURNED]) / trapped,
+            air_mass=air,
+            fuel_mass=float(totals[kernels.FUEL_MASS]),
+            volumetric_efficiency=air / self._ambient_filling(),
+            peak_pressure=float(totals[kernels.PEAK_PRESSURE]),
+            wall_heat=float(totals[kernels.CYLINDER_HEAT]),
+            exhaust_temperature=float(collector.mean()),
+            pressures=self._path_pressures(),
+            steps=self.plant.steps,
+            largest_courant_number=float(totals[kernels.COURANT]),
+            mass_imbalance=self.mass_imbalance(),
+            energy_imbalance=self._energy_imbalance(),
         )
-        before, work = work, float(run.state[kernels.WORK])
-        trapped_before, trapped = trapped, float(run.reference[kernels.TRAPPED_MASS])
-        work_stands = abs(work - before) < CONVERGED * abs(work)
-        if work_stands and abs(trapped - trapped_before) < CONVERGED * trapped:
-            return cycle, True
-    return MOST_CYCLES, False
 
+    def mass_imbalance(self) -> float:
+        """Return what enters less what leaves, over what enters."""
+        plant, totals = self.plant, self.contents.totals
+        entered = totals[kernels.THROTTLE_MASS] / plant.cylinders + totals[kernels.FUEL_MASS]
+        left = totals[kernels.SYSTEM_MASS] / plant.cylinders_per_collector
+        return float((entered - left) / entered)
 
-def _result(last: _Run, *, cycles: int, converged: bool) -> CycleResult:
-    state, trapped = last.state, float(last.reference[kernels.TRAPPED_MASS])
-    air = float(state[kernels.THROTTLE_MASS]) / last.plant.cylinders
-    collector = last.trace[:, kernels.TRACE_COLLECTOR_TEMPERATURE]
-    return CycleResult(
-        converged=converged,
-        cycles=cycles,
-        indicated_work=float(state[kernels.WORK]),
-        pumping_work=_pumping_work(last),
-        trapped_mass=trapped,
-        residual_fraction=float(last.reference[kernels.TRAPPED_BURNED]) / trapped,
-        air_mass=air,
-        fuel_mass=float(state[kernels.FUEL_MASS]),
-        volumetric_efficiency=air / _ambient_filling(last),
-        peak_pressure=float(last.trace[:, kernels.TRACE_CYLINDER].max()),
-        wall_heat=float(state[kernels.CYLINDER_HEAT]),
-        exhaust_temperature=float(collector.mean()),
-        pressures=_path_pressures(last),
-        mass_imbalance=_mass_imbalance(last),
-        energy_imbalance=_energy_imbalance(last),
-    )
+    def _energy_imbalance(self) -> float:
+        plant, totals = self.plant, self.contents.totals
+        entered = (
+            totals[kernels.THROTTLE_ENTHALPY] / plant.cylinders
+            + totals[kernels.FUEL_ENTHALPY]
+            + totals[kernels.RUNNER_HEAT]
+        )
+        left = (
+            totals[kernels.WORK]
+            + totals[kernels.CYLINDER_HEAT]
+            + totals[kernels.PRIMARY_HEAT]
+            + totals[kernels.SYSTEM_ENTHALPY] / plant.cylinders_per_collector
+        )
+        heat = totals[kernels.FUEL_MASS] * FUELS[self.spec.fuel].heating_value
+        return float((entered - left) / heat)
 
+    def _ambient_filling(self) -> float:
+        """Return the mass of ambient dry air that the swept volume holds, in kg."""
+        density = gas_density(
+            self.ambient.dry_pressure,
+            self.ambient.temperature,
+            gas_constant=self.gas.air_gas_constant,
+        )
+        return float(density) * self.plant.chamber.displacement
 
-def _ambient_filling(last: _Run) -> float:
-    """Return the mass of ambient dry air that the swept volume holds, in kg."""
-    density = gas_density(
-        last.ambient.dry_pressure,
-        last.ambient.temperature,
-        gas_constant=last.gas.air_gas_constant,
-    )
-    return float(density) * last.plant.chamber.displacement
+    def _path_pressures(self) -> PathPressures:
+        trace = self.contents.trace
 
+        def mean(column: int, flow_column: int) -> float:
+            flow = np.maximum(trace[:, flow_column], 0.0)
+            return float(np.average(trace[:, column], weights=flow))
 
-def _pumping_work(last: _Run) -> float:
-    """Return the work between the exhaust's and the intake's bottom dead centre, in J."""
-    steps = last.plant.steps
-    rate = last.trace[:, kernels.TRACE_CYLINDER] * last.track.volume_rate[:-1:2]
-    return float(rate[steps // 2 :].sum() * last.plant.time_step)
-
-
-def _path_pressures(last: _Run) -> PathPressures:
-    trace = last.trace
-
-    def mean(column: int, flow_column: int) -> float:
-        flow = np.maximum(trace[:, flow_column], 0.0)
-        return float(np.average(trace[:, column], weights=flow))
-
-    return PathPressures(
-        plenum=mean(kernels.TRACE_PLENUM, kernels.TRACE_THROTTLE_FLOW),
-        gallery=mean(kernels.TRACE_GALLERY, kernels.TRACE_MOUTH_FLOW),
-        runner=mean(kernels.TRACE_RUNNER, kernels.TRACE_INTAKE_FLOW),
-        cylinder_filling=mean(kernels.TRACE_CYLINDER, kernels.TRACE_INTAKE_FLOW),
-        cylinder_emptying=mean(kernels.TRACE_CYLINDER, kernels.TRACE_EXHAUST_FLOW),
-        primary=mean(kernels.TRACE_PRIMARY, kernels.TRACE_EXHAUST_FLOW),
-        collector=mean(kernels.TRACE_COLLECTOR, kernels.TRACE_SYSTEM_FLOW),
-    )
-
-
-def _mass_imbalance(last: _Run) -> float:
-    plant, state = last.plant, last.state
-    entered = state[kernels.THROTTLE_MASS] / plant.cylinders + state[kernels.FUEL_MASS]
-    left = state[kernels.SYSTEM_MASS] / plant.cylinders_per_collector
-    return float((entered - left) / entered)
-
-
-def _energy_imbalance(last: _Run) -> float:
-    plant, state = last.plant, last.state
-    entered = (
-        state[kernels.THROTTLE_ENTHALPY] / plant.cylinders
-        + state[kernels.FUEL_ENTHALPY]
-        + state[kernels.RUNNER_HEAT]
-    )
-    left = (
-        state[kernels.WORK]
-        + state[kernels.CYLINDER_HEAT]
-        + state[kernels.PRIMARY_HEAT]
-        + state[kernels.SYSTEM_ENTHALPY] / plant.cylinders_per_collector
-    )
-    heat = state[kernels.FUEL_MASS] * FUELS[last.spec.fuel].heating_value
-    return float((entered - left) / heat)
+        return PathPressures(
+            plenum=mean(kernels.TRACE_PLENUM, kernels.TRACE_THROTTLE_FLOW),
+            gallery=mean(kernels.TRACE_GALLERY, kernels.TRACE_MOUTH_FLOW),
+            mouth=mean(kernels.TRACE_MOUTH, kernels.TRACE_MOUTH_FLOW),
+            outlet=mean(kernels.TRACE_OUTLET, kernels.TRACE_OUTLET_FLOW),
+            collector=mean(kernels.TRACE_COLLECTOR, kernels.TRACE_SYSTEM_FLOW),
+        )

@@ -1,23 +1,35 @@
 """Compiled loops of the cycle simulation. Arrays and named tuples in, numbers out.
 
-One cylinder is marched through its cycle with the volumes it breathes through:
+One cylinder is marched through its cycle with what it breathes through:
 
     atmosphere → plenum → (gallery) → runner → cylinder → primary → collector → atmosphere
 
-The other cylinders are copies of it, shifted in phase: what the cylinder drew from the
-shared volumes one shift earlier is what its neighbour draws now. At convergence that
-is exact for evenly spaced cylinders on one plenum.
+Runner and primary are pipes with cells, plenum, gallery and collector are well-mixed
+volumes. The other cylinders are copies of it, shifted in phase: what its pipes passed one
+shift earlier is what a neighbour's pass now (`neighbours` says how that converges).
 
-The runner and the primary are lumped in this tier: half of a duct's volume stands at
-its valve, the other half belongs to the shared volume at its far end, the restriction
-lies between. They keep their place in the chain for the wave-action tier, where each
-becomes a pipe with cells. (The halves also make the phase-shifted copies converge: a
-neighbour's delayed answer is then always weaker than the shared volume's own.)
+*Pipes*: quasi-one-dimensional Euler flow of two gases that mix, fresh and burned. Limited
+linear slopes of the primitive variables, a half step of prediction (MUSCL-Hancock),
+fluxes by the HLLC approximate Riemann solver (Toro, *Riemann Solvers and Numerical
+Methods for Fluid Dynamics*, 3rd ed., 2009, sections 14.4 and 10.4; numbers from memory).
+Area change enters as its pressure force, friction and wall heat as sources of the cell.
+Each gas has a constant specific heat and its own heat of formation, so that energy that
+leaves a cylinder, whose gas is described in more detail, arrives whole: what differs
+between the two descriptions is a little temperature, never energy.
 
-Every volume carries mass, internal energy (absolute, with heats of formation) and the
-mass of burned gas. Plenum and gallery hold air and burned gas; all others hold charge
-(air with its fuel vapour) and burned gas. Fuel joins and leaves at the runner mouth, so
-combustion needs no source term: turning charge into burned gas releases the heat.
+*Ends* meet a volume through an opening. The pressure in the opening is where the flow of
+a compressible restriction equals what the simple wave running out of the pipe allows
+(Blair, *Design and Simulation of Four-Stroke Engines*, SAE R-186, 1999, chapter 2, and
+Benson, *The Thermodynamics and Gas Dynamics of Internal-Combustion Engines*, vol. 1,
+1982; from memory).
+
+*Volumes* carry mass, internal energy (absolute, with heats of formation) and the mass of
+burned gas. Plenum and gallery hold air and burned gas; all else holds charge (air with
+its fuel vapour) and burned gas. Fuel joins and leaves at the runner mouth, so combustion
+needs no source term: turning charge into burned gas releases the heat.
+
+All stands in one file because numba's cache looks at one: a cached loop would not notice
+a change of what it calls elsewhere.
 """
 
 from typing import NamedTuple
@@ -28,83 +40,109 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-VOLUMES = 6
-CYLINDER, RUNNER, PRIMARY, PLENUM, GALLERY, COLLECTOR = range(VOLUMES)
-MASS, ENERGY, BURNED = range(3)
 AIR, CHARGE = range(2)
-STATE_SIZE = 3 * VOLUMES
+"""Rows of the fresh gases' tables."""
+MASS, ENERGY, BURNED = range(3)
+"""Columns of a volume."""
+SHARED = 3
+PLENUM, GALLERY, COLLECTOR = range(SHARED)
+CYLINDER = SHARED
+"""Rows of the volumes; the cylinder stands behind those that are shared."""
+TEMPERATURE, GAS_CONSTANT, GAMMA, VOLUME_PRESSURE = range(4)
+"""Columns of what a volume's state comes to."""
 
-# Totals that grow along the march; all belong to one cylinder unless said otherwise.
-MOUTH_MASS = STATE_SIZE  # Left the gallery (or plenum) for the runner.
-MOUTH_ENTHALPY = STATE_SIZE + 1
-MOUTH_BURNED = STATE_SIZE + 2
-OUTLET_MASS = STATE_SIZE + 3  # Left the primary for the collector.
-OUTLET_ENTHALPY = STATE_SIZE + 4
-OUTLET_BURNED = STATE_SIZE + 5
-THROTTLE_MASS = STATE_SIZE + 6  # Entered the plenum, all cylinders.
-THROTTLE_ENTHALPY = STATE_SIZE + 7
-SECTION_MASS = STATE_SIZE + 8  # Plenum to gallery, all cylinders.
-SYSTEM_MASS = STATE_SIZE + 9  # Left one collector.
-SYSTEM_ENTHALPY = STATE_SIZE + 10
-WORK = STATE_SIZE + 11
-CYLINDER_HEAT = STATE_SIZE + 12  # To the walls.
-RUNNER_HEAT = STATE_SIZE + 13  # From the walls.
-PRIMARY_HEAT = STATE_SIZE + 14  # To the walls.
-FUEL_MASS = STATE_SIZE + 15
-FUEL_ENTHALPY = STATE_SIZE + 16
-INTAKE_MASS = STATE_SIZE + 17  # Through the intake valve.
-EXHAUST_MASS = STATE_SIZE + 18  # Through the exhaust valve.
-VECTOR_SIZE = STATE_SIZE + 19
+DENSITY, MOMENTUM, CELL_ENERGY, CELL_BURNED = range(4)
+"""Columns of a cell's conserved state, each per unit volume."""
+VELOCITY, PRESSURE, SHARE, CELL_GAMMA = 1, 2, 3, 4
+"""Columns of its primitive state; density comes first in both."""
 
-PER_STEP_TOTALS = 6
-"""How many totals, from `MOUTH_MASS` on, the neighbours need step by step."""
+TOTALS = 17
+(
+    MOUTH_MASS,  # Left the gallery (or plenum) for the runner, fuel not counted.
+    OUTLET_MASS,  # Left the primary for the collector.
+    THROTTLE_MASS,  # Entered the plenum, all cylinders.
+    THROTTLE_ENTHALPY,
+    SYSTEM_MASS,  # Left one collector.
+    SYSTEM_ENTHALPY,
+    WORK,
+    PUMPING_WORK,  # Of the exhaust and the intake stroke.
+    CYLINDER_HEAT,  # To the walls.
+    RUNNER_HEAT,  # From the walls.
+    PRIMARY_HEAT,  # To the walls.
+    FUEL_MASS,
+    FUEL_ENTHALPY,
+    INTAKE_MASS,  # Through the intake valve.
+    EXHAUST_MASS,  # Through the exhaust valve.
+    PEAK_PRESSURE,
+    COURANT,  # The largest number met.
+) = range(TOTALS)
+"""What grows along a cycle; of one cylinder unless said otherwise."""
 
-# Places of the numbers kept between steps that others read.
-TRAPPED_MASS, TRAPPED_BURNED = 4, 5
+MEMORY = 9
+(
+    CLOSING_PRESSURE,
+    CLOSING_VOLUME,
+    CLOSING_TEMPERATURE,
+    TRAPPED_MASS,
+    TRAPPED_BURNED,
+    CHARGE_TO_BURN,
+    LAST_PRESSURE,
+    LAST_DENSITY,
+    LAST_ENTHALPY,
+) = range(MEMORY)
+"""What the march keeps between steps: the gas when the intake closed, the charge when the
+spark came, and the cylinder one step ago."""
 
-# Columns of the trace: pressures at the start of each step, then flows.
+HISTORY_COLUMNS = 8
+"""Mass, enthalpy and burned mass that the mouth drew and that the outlet gave, in kg/s and
+W, and the pressures of the volumes they drew from and gave to, in each step of the last
+cycle."""
+DRAWN, GIVEN, DRAWN_PRESSURE, GIVEN_PRESSURE = 0, 3, 6, 7
+
+# Columns of the trace.
 TRACE_COLUMNS = 14
 (
     TRACE_CYLINDER,
-    TRACE_RUNNER,
     TRACE_PLENUM,
     TRACE_GALLERY,
-    TRACE_PRIMARY,
+    TRACE_MOUTH,  # In the runner's mouth, brought to rest.
+    TRACE_INTAKE_SEAT,  # In the runner at the valve, brought to rest.
+    TRACE_EXHAUST_SEAT,
+    TRACE_OUTLET,  # In the primary's end, brought to rest.
     TRACE_COLLECTOR,
     TRACE_COLLECTOR_TEMPERATURE,
     TRACE_THROTTLE_FLOW,
-    TRACE_SECTION_FLOW,
     TRACE_MOUTH_FLOW,
     TRACE_INTAKE_FLOW,
-    TRACE_EXHAUST_FLOW,
     TRACE_OUTLET_FLOW,
     TRACE_SYSTEM_FLOW,
 ) = range(TRACE_COLUMNS)
 
 LAMINAR_SPAN = 1e-3
-"""Relative pressure difference below which flow is taken as linear in it, because the
-square root's infinite slope at zero would make any explicit march chatter."""
-DUCT_LAMINAR_SPAN = 1e-2
-"""The same between the two ends of a duct, whose small volumes are the stiffest."""
-
+"""Relative pressure difference below which flow between volumes is taken as linear in it,
+because the square root's infinite slope at zero would make any explicit march chatter."""
+CHOKING_BEGINS_BELOW = 0.62
+"""No gas met here chokes above this ratio; saves a power on most calls."""
 NEWTON_TOLERANCE = 1e-7
 NEWTON_LIMIT = 30
 SMALLEST_MASS = 1e-12
-CHOKING_BEGINS_BELOW = 0.62
-"""No gas met here chokes above this ratio; saves a power on most calls."""
+AIR_GAMMA = 1.4
 
-# Dittus-Boelter, Nu = 0.023 Re^0.8 Pr^0.4, with air-like transport properties
-# (Incropera & DeWitt, Fundamentals of Heat and Mass Transfer, Eq. 8.60; from memory).
-NUSSELT_FACTOR = 0.023
-REYNOLDS_POWER = 0.8
-PRANDTL_FACTOR = 0.7**0.4
-# Sutherland's law for air: reference 1.716e-5 Pa s at 273 K, constant 111 K (White,
-# Viscous Fluid Flow, table 1-2; from memory). Conductivity from Pr 0.7.
-VISCOSITY_REFERENCE = 1.716e-5
-VISCOSITY_TEMPERATURE = 273.0
-VISCOSITY_CONSTANT = 111.0
-PRANDTL = 0.7
+CLOSED_BELOW = 1e-9
+"""An opening smaller than this is shut. [m²]"""
+EVEN_PRESSURES = 1e-7
+"""Relative difference across an opening that moves nothing."""
+FLOW_TOLERANCE = 1e-5
+"""Of an opening's flow, over density times speed of sound times its area. Both sides of an end
+get the same flow, so this is no error of any balance. [-]"""
+END_LIMIT = 40
+EDGE = 1e-4
+"""Share of its bracket by which a guess keeps off the bracket's ends."""
+SMALLEST_PRESSURE = 1.0
+SLOWEST_STOP = 0.05
+"""Of the speed of sound where a pipe's end would bring the gas to rest, over that nearby."""
 
+# Woschni, SAE 670931 (numbers from memory).
 WOSCHNI_FACTOR = 3.26
 WOSCHNI_GAS_EXCHANGE = 6.18
 WOSCHNI_CLOSED = 2.28
@@ -112,9 +150,19 @@ WOSCHNI_COMBUSTION = 3.24e-3
 MOTORED_EXPONENT = 1.32
 """Polytropic exponent of the motored pressure in Woschni's velocity term (from memory)."""
 
+BLASIUS_FACTOR = 0.316
+"""Friction factor of smooth pipes, 0.316/Re^0.25 (White, Fluid Mechanics, section 6.6;
+from memory)."""
+PRANDTL_FACTOR = 0.7 ** (-2.0 / 3.0)
+"""Reynolds' analogy in Colburn's form: Stanton number f/8 Pr^(-2/3)."""
+
+exact = njit(cache=True, nogil=True, error_model="numpy")
+fast = njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+"""Sums may be taken in another order; nothing in these loops looks for a NaN."""
+
 
 class Gas(NamedTuple):
-    """Working fluid as tables over temperature and logarithm of density."""
+    """Working fluid of the volumes as tables over temperature and logarithm of density."""
 
     temperature_start: float
     temperature_step: float
@@ -130,23 +178,69 @@ class Gas(NamedTuple):
     fuel_enthalpy: float
 
 
+class PipeGas(NamedTuple):
+    """Two gases of constant specific heat, fresh and burned."""
+
+    fresh_constant: float
+    burned_constant: float
+    fresh_heat: float
+    """At constant volume. [J kg⁻¹ K⁻¹]"""
+    burned_heat: float
+    fresh_formation: float
+    """Internal energy at zero temperature by the straight line of the specific heat."""
+    burned_formation: float
+    viscosity: float
+    """At the pipe's mean temperature; 0 turns friction and wall heat off. [Pa s]"""
+
+
+class Pipe(NamedTuple):
+    """A duct cut into cells of equal length, from its intake side to its exhaust side."""
+
+    cell_length: float
+    face_area: Array
+    """Of shape (cells + 1,). [m²]"""
+    cell_area: Array
+    diameter: Array
+    wall_temperature: float
+    """0: the wall lets no heat through. [K]"""
+    gas: PipeGas
+
+
+class Filled(NamedTuple):
+    """What a pipe holds, and room to work in."""
+
+    state: Array
+    """Conserved, of shape (cells, 4)."""
+    cells: Array
+    """Primitive, of shape (cells + 2, 5): one mirrored beyond each end."""
+    faces: Array
+    """Both faces of each cell half a step on, of shape (cells + 2, 8)."""
+    flux: Array
+    """Of shape (cells + 1, 4)."""
+    ends: Array
+    """Primitive state in either end in the last step, of shape (2, 4)."""
+    leaving: Array
+    """Mass, momentum, energy and burned mass out of either end, per area; shape (2, 4)."""
+
+
+class Outside(NamedTuple):
+    """A volume at rest, as the end of a pipe sees it."""
+
+    density: float
+    pressure: float
+    share: float
+    """Burned."""
+    enthalpy: float
+
+
 class Track(NamedTuple):
     """What depends on crank angle only, at every half step from bottom dead centre."""
 
     volume: Array
-    volume_rate: Array
     wall_area: Array
     intake_area: Array
     exhaust_area: Array
     burn_rate: Array
-
-
-class Duct(NamedTuple):
-    """The wall of a duct, for heat."""
-
-    diameter: float
-    surface: float
-    wall_temperature: float
 
 
 class Chamber(NamedTuple):
@@ -158,6 +252,8 @@ class Chamber(NamedTuple):
     wall_temperature: float
     heat_multiplier: float
     """On Woschni's coefficient; 0 lets no heat through. [-]"""
+    combustion_efficiency: float
+    """Share of the fresh charge that burns. [-]"""
 
 
 class Openings(NamedTuple):
@@ -172,10 +268,8 @@ class Openings(NamedTuple):
 
 
 class Volumes(NamedTuple):
-    """Of everything but the cylinder, in m³."""
+    """What the cylinders share, in m³."""
 
-    runner: float
-    primary: float
     plenum: float
     gallery: float
     collector: float
@@ -201,38 +295,35 @@ class Plant(NamedTuple):
     ambient_temperature: float
     volumes: Volumes
     openings: Openings
-    runner: Duct
-    primary: Duct
     chamber: Chamber
     events: Events
+    runner_lag: float
+    """How long a neighbour's runner answers a pressure by its wave alone. [s]"""
+    primary_lag: float
 
 
-@njit(cache=True, nogil=True)
-def flow_rate(
-    area: float,
-    p_up: float,
-    t_up: float,
-    gas_constant: float,
-    gamma: float,
-    p_down: float,
-    laminar_span: float,
-) -> float:
-    ratio = p_down / p_up
-    if ratio >= 1.0 or area <= 0.0:
-        return 0.0
-    scale = 1.0
-    if ratio > 1.0 - laminar_span:
-        scale = (1.0 - ratio) / laminar_span
-        ratio = 1.0 - laminar_span
-    elif ratio < CHOKING_BEGINS_BELOW:
-        critical = (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
-        ratio = max(ratio, critical)
-    root = ratio ** (1.0 / gamma)
-    phi = np.sqrt(2.0 * gamma / (gamma - 1.0) * root * (root - ratio))
-    return scale * area * p_up / np.sqrt(gas_constant * t_up) * phi  # type: ignore[no-any-return]
+class Contents(NamedTuple):
+    """Everything that a cycle changes."""
+
+    volumes: Array
+    """Mass, energy and burned mass of the shared volumes and the cylinder, shape (4, 3)."""
+    props: Array
+    """What that comes to, shape (4, 4)."""
+    runner: Filled
+    primary: Filled
+    history: Array
+    """Of shape (steps, HISTORY_COLUMNS)."""
+    lag: Array
+    """Of the neighbours' runners and primaries, shape (2,). [Pa]"""
+    memory: Array
+    totals: Array
+    trace: Array
 
 
-@njit(cache=True, nogil=True)
+# --- Gas and openings ------------------------------------------------------------------------
+
+
+@exact
 def gas_state(
     gas: Gas,
     kind: int,
@@ -280,7 +371,7 @@ def gas_state(
     return temperature, constant, 1.0 + constant / slope, mass / volume * constant * temperature
 
 
-@njit(cache=True, nogil=True)
+@exact
 def fresh_enthalpy(gas: Gas, kind: int, temperature: float) -> float:
     position = (temperature - gas.temperature_start) / gas.temperature_step
     j = min(max(int(position), 0), gas.fresh_energy.shape[1] - 2)
@@ -289,26 +380,36 @@ def fresh_enthalpy(gas: Gas, kind: int, temperature: float) -> float:
     return low + (position - j) * (high - low) + constant * temperature  # type: ignore[no-any-return]
 
 
-@njit(cache=True, nogil=True)
-def wall_conductance(flow: float, diameter: float, surface: float, temperature: float) -> float:
-    viscosity = (
-        VISCOSITY_REFERENCE
-        * (temperature / VISCOSITY_TEMPERATURE) ** 1.5
-        * (VISCOSITY_TEMPERATURE + VISCOSITY_CONSTANT)
-        / (temperature + VISCOSITY_CONSTANT)
-    )
-    conductivity = viscosity * 1005.0 / PRANDTL  # Specific heat of air near room temperature.
-    reynolds = 4.0 * flow / (np.pi * diameter * viscosity)
-    nusselt = NUSSELT_FACTOR * reynolds**REYNOLDS_POWER * PRANDTL_FACTOR
-    return nusselt * conductivity / diameter * surface  # type: ignore[no-any-return]
+@exact
+def flow_rate(
+    area: float,
+    p_up: float,
+    t_up: float,
+    gas_constant: float,
+    gamma: float,
+    p_down: float,
+) -> float:
+    ratio = p_down / p_up
+    if ratio >= 1.0 or area <= 0.0:
+        return 0.0
+    scale = 1.0
+    if ratio > 1.0 - LAMINAR_SPAN:
+        scale = (1.0 - ratio) / LAMINAR_SPAN
+        ratio = 1.0 - LAMINAR_SPAN
+    elif ratio < CHOKING_BEGINS_BELOW:
+        critical = (2.0 / (gamma + 1.0)) ** (gamma / (gamma - 1.0))
+        ratio = max(ratio, critical)
+    root = ratio ** (1.0 / gamma)
+    phi = np.sqrt(2.0 * gamma / (gamma - 1.0) * root * (root - ratio))
+    return scale * area * p_up / np.sqrt(gas_constant * t_up) * phi  # type: ignore[no-any-return]
 
 
-@njit(cache=True, nogil=True)
+@exact
 def woschni(
     pressure: float,
     temperature: float,
     half_step: int,
-    reference: Array,
+    memory: Array,
     plant: Plant,
     track: Track,
 ) -> float:
@@ -318,342 +419,769 @@ def woschni(
     )
     if (
         plant.events.burn_starts <= half_step // 2 < plant.events.exhaust_opens
-        and reference[0] > 0.0
+        and memory[CLOSING_PRESSURE] > 0.0
     ):
-        motored = reference[0] * (reference[1] / track.volume[half_step]) ** MOTORED_EXPONENT
-        scale = plant.chamber.displacement * reference[2] / (reference[0] * reference[1])
+        ratio = memory[CLOSING_VOLUME] / track.volume[half_step]
+        motored = memory[CLOSING_PRESSURE] * ratio**MOTORED_EXPONENT
+        scale = (
+            plant.chamber.displacement
+            * memory[CLOSING_TEMPERATURE]
+            / (memory[CLOSING_PRESSURE] * memory[CLOSING_VOLUME])
+        )
         speed += max(WOSCHNI_COMBUSTION * scale * (pressure - motored), 0.0)
     pressure_part = (1e-3 * pressure * speed) ** 0.8
     return WOSCHNI_FACTOR * plant.chamber.bore**-0.2 * pressure_part * temperature**-0.55  # type: ignore[no-any-return]
 
 
-@njit(cache=True, nogil=True)
-def exchange(
-    area: float, up: int, down: int, props: Array, state: Array, laminar_span: float
-) -> tuple[float, float, float]:
-    """Return mass flow from `up` to `down` (negative when it turns), its enthalpy and burned."""
-    forward = props[up, 3] >= props[down, 3]
-    source = up if forward else down
-    sink = down if forward else up
+@exact
+def signed_flow(area: float, source: Array, sink: Array, difference: float) -> float:
+    """Return the flow between two volumes at a difference of their pressures."""
+    forward = difference >= 0.0
+    up = source if forward else sink
+    low = sink[VOLUME_PRESSURE] + min(difference, 0.0)
     rate = flow_rate(
         area,
-        props[source, 3],
-        props[source, 0],
-        props[source, 1],
-        props[source, 2],
-        props[sink, 3],
-        laminar_span,
+        sink[VOLUME_PRESSURE] + max(difference, 0.0),
+        up[TEMPERATURE],
+        up[GAS_CONSTANT],
+        up[GAMMA],
+        max(low, SMALLEST_PRESSURE),
     )
-    mass = max(state[3 * source + MASS], SMALLEST_MASS)
-    # Specific enthalpy from the stored energy: nothing is lost between table and ledger.
-    enthalpy = state[3 * source + ENERGY] / mass + props[source, 1] * props[source, 0]
-    share = min(max(state[3 * source + BURNED] / mass, 0.0), 1.0)
-    sign = 1.0 if forward else -1.0
-    return sign * rate, sign * rate * enthalpy, sign * rate * share
+    return rate if forward else -rate
 
 
-@njit(cache=True, nogil=True)
-def rates(
-    y: Array,
-    half_step: int,
-    others: Array,
-    reference: Array,
-    props: Array,
-    plant: Plant,
-    gas: Gas,
-    track: Track,
-    conductances: Array,
-    fresh_coefficients: bool,
-    out: Array,
+@exact
+def settled_flow(
+    area: float, source: Array, sink: Array, stiffness: float, surplus: float, time_step: float
+) -> float:
+    """Return the flow between two volumes at the end of a step, to first order.
+
+    An opening between small volumes answers faster than the step; taking its flow at the
+    start would swing to and fro. `stiffness` is the fall of the pressure difference for
+    each kilogram that passes, `surplus` what other flows do to it in the step.
+    """
+    difference = source[VOLUME_PRESSURE] - sink[VOLUME_PRESSURE]
+    now = signed_flow(area, source, sink, difference)
+    probe = max(1e-4 * source[VOLUME_PRESSURE], 1e-2 * abs(difference))
+    slope = (signed_flow(area, source, sink, difference + probe) - now) / probe
+    return (now + slope * surplus) / (1.0 + slope * stiffness * time_step)  # type: ignore[no-any-return]
+
+
+# --- A pipe ----------------------------------------------------------------------------------
+
+
+@fast
+def limited(behind: float, ahead: float) -> float:
+    """Return van Leer's harmonic mean of two slopes, 0 at an extremum."""
+    product = behind * ahead
+    return 2.0 * product / (behind + ahead) if product > 0.0 else 0.0
+
+
+@fast
+def look(filled: Filled, gas: PipeGas) -> float:
+    """Work the primitive state out, and return the speed of the fastest signal."""
+    state, cells = filled.state, filled.cells
+    d_constant = gas.burned_constant - gas.fresh_constant
+    d_heat = gas.burned_heat - gas.fresh_heat
+    d_formation = gas.burned_formation - gas.fresh_formation
+    fastest = 0.0
+    for i in range(state.shape[0]):
+        rho = state[i, DENSITY]
+        inverse = 1.0 / rho
+        u = state[i, MOMENTUM] * inverse
+        x = min(max(state[i, CELL_BURNED] * inverse, 0.0), 1.0)
+        ratio = (gas.fresh_constant + x * d_constant) / (gas.fresh_heat + x * d_heat)
+        cold = 0.5 * u * u + gas.fresh_formation + x * d_formation
+        p = max((state[i, CELL_ENERGY] - rho * cold) * ratio, SMALLEST_PRESSURE)
+        cells[i + 1, DENSITY] = rho
+        cells[i + 1, VELOCITY] = u
+        cells[i + 1, PRESSURE] = p
+        cells[i + 1, SHARE] = x
+        cells[i + 1, CELL_GAMMA] = 1.0 + ratio
+        fastest = max(fastest, abs(u) + np.sqrt((1.0 + ratio) * p * inverse))
+    return fastest
+
+
+@fast
+def predict(filled: Filled, pipe: Pipe, time_step: float) -> None:
+    """Take both faces of every cell half a step on, along limited slopes."""
+    cells, faces, ends = filled.cells, filled.faces, filled.ends
+    n = filled.state.shape[0]
+    for c in range(4):
+        # The end's own state of the last step stands half a cell away.
+        cells[0, c] = 2.0 * ends[0, c] - cells[1, c]
+        cells[n + 1, c] = 2.0 * ends[1, c] - cells[n, c]
+    h = 0.5 * time_step / pipe.cell_length
+    for i in range(1, n + 1):
+        rho, u, p, x = cells[i, 0], cells[i, 1], cells[i, 2], cells[i, 3]
+        s_rho = limited(rho - cells[i - 1, 0], cells[i + 1, 0] - rho)
+        s_u = limited(u - cells[i - 1, 1], cells[i + 1, 1] - u)
+        s_p = limited(p - cells[i - 1, 2], cells[i + 1, 2] - p)
+        s_x = limited(x - cells[i - 1, 3], cells[i + 1, 3] - x)
+        taper = (pipe.face_area[i] - pipe.face_area[i - 1]) / pipe.cell_area[i - 1]
+        divergence = s_u + u * taper
+        rho_h = rho - h * (u * s_rho + rho * divergence)
+        u_h = u - h * (u * s_u + s_p / rho)
+        p_h = max(p - h * (u * s_p + cells[i, CELL_GAMMA] * p * divergence), SMALLEST_PRESSURE)
+        x_h = x - h * u * s_x
+        faces[i, 0], faces[i, 4] = rho_h - 0.5 * s_rho, rho_h + 0.5 * s_rho
+        faces[i, 1], faces[i, 5] = u_h - 0.5 * s_u, u_h + 0.5 * s_u
+        faces[i, 2], faces[i, 6] = p_h - 0.5 * s_p, p_h + 0.5 * s_p
+        faces[i, 3], faces[i, 7] = x_h - 0.5 * s_x, x_h + 0.5 * s_x
+
+
+@fast
+def exchange(filled: Filled, gas: PipeGas) -> None:
+    """Find the fluxes between the cells."""
+    faces, flux = filled.faces, filled.flux
+    d_constant = gas.burned_constant - gas.fresh_constant
+    d_heat = gas.burned_heat - gas.fresh_heat
+    d_formation = gas.burned_formation - gas.fresh_formation
+    for i in range(1, filled.state.shape[0]):
+        rho_l, u_l, p_l, x_l = faces[i, 4], faces[i, 5], faces[i, 6], faces[i, 7]
+        rho_r, u_r, p_r, x_r = faces[i + 1, 0], faces[i + 1, 1], faces[i + 1, 2], faces[i + 1, 3]
+        k_l = (gas.fresh_heat + x_l * d_heat) / (gas.fresh_constant + x_l * d_constant)
+        k_r = (gas.fresh_heat + x_r * d_heat) / (gas.fresh_constant + x_r * d_constant)
+        g_l, g_r = 1.0 + 1.0 / k_l, 1.0 + 1.0 / k_r
+        a_l, a_r = np.sqrt(g_l * p_l / rho_l), np.sqrt(g_r * p_r / rho_r)
+        # Wave speeds by the pressure of the linearised problem (Toro, section 10.5.2).
+        star = 0.5 * (p_l + p_r) - 0.125 * (u_r - u_l) * (rho_l + rho_r) * (a_l + a_r)
+        d_l, d_r = -rho_l * a_l, rho_r * a_r
+        if star > p_l:
+            d_l *= np.sqrt(1.0 + 0.5 * (g_l + 1.0) / g_l * (star / p_l - 1.0))
+        if star > p_r:
+            d_r *= np.sqrt(1.0 + 0.5 * (g_r + 1.0) / g_r * (star / p_r - 1.0))
+        middle = (p_r - p_l + d_l * u_l - d_r * u_r) / (d_l - d_r)
+        if middle >= 0.0:
+            rho, u, p, x, d, k = rho_l, u_l, p_l, x_l, d_l, k_l
+        else:
+            rho, u, p, x, d, k = rho_r, u_r, p_r, x_r, d_r, k_r
+        energy = rho * (gas.fresh_formation + x * d_formation + 0.5 * u * u) + p * k
+        mass = rho * u
+        momentum = mass * u + p
+        heat = u * (energy + p)
+        signal = u + d / rho
+        if signal * middle < 0.0:
+            rho_star = d / (signal - middle)
+            energy_star = rho_star * (energy / rho + (middle - u) * (middle + p / d))
+            mass += signal * (rho_star - rho)
+            momentum += signal * (rho_star * middle - rho * u)
+            heat += signal * (energy_star - energy)
+        flux[i, 0], flux[i, 1], flux[i, 2], flux[i, 3] = mass, momentum, heat, mass * x
+
+
+@fast
+def outward(
+    rho: float,
+    u: float,
+    p: float,
+    gamma: float,
+    area: float,
+    opening: float,
+    p_out: float,
+    low: float,
+    high: float,
+    wave: float,
+) -> tuple[float, float, float]:
+    """Return velocity, density and pressure in an end that empties through an opening.
+
+    `wave` is the speed of sound in the end over that nearby, sought between `low`, where
+    the end has the pressure outside, and `high`, where nothing flows. Pipe and opening
+    lie on one isentrope, so their states follow from temperatures: `total` is that of the
+    gas brought to rest, over that nearby.
+    """
+    exponent = 2.0 / (gamma - 1.0)
+    sound = np.sqrt(gamma * p / rho)
+    steady = sound * exponent
+    ratio = p_out / p
+    root = ratio ** (1.0 / gamma)
+    scale = opening * np.sqrt(gamma * exponent * p * rho)
+    power = 0.25 * (gamma + 1.0) * exponent
+    choked = opening * np.sqrt(gamma * p * rho) * (2.0 / (gamma + 1.0)) ** power
+    chokes = 0.5 * (gamma + 1.0) * ratio / root
+    speed, squeeze = 0.0, 1.0
+    wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
+    for _ in range(END_LIMIT):
+        speed = u - steady * (wave - 1.0)
+        squeeze = wave**exponent
+        total = wave * wave + speed * speed / (sound * sound * exponent)
+        slope = 2.0 * wave - 2.0 * speed / sound
+        if total > chokes:
+            passed = choked * total**power
+            slope *= passed * power / total
+        else:
+            room = max(root * total - ratio, 1e-12)
+            passed = scale * np.sqrt(root * room)
+            slope *= 0.5 * passed * root / room
+        excess = rho * squeeze * speed * area - passed
+        if abs(excess) < FLOW_TOLERANCE * rho * sound * opening:
+            break
+        if excess > 0.0:
+            low = wave
+        else:
+            high = wave
+        slope += area * rho * squeeze * (steady - speed * exponent / wave)
+        wave += excess / slope
+        wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
+    return speed, rho * squeeze, p * squeeze * wave * wave
+
+
+@fast
+def inward(
+    rho: float,
+    u: float,
+    p: float,
+    gamma: float,
+    area: float,
+    opening: float,
+    outside: Outside,
+    constant: float,
+    heat: float,
+    thermal: float,
+    low: float,
+    high: float,
+    wave: float,
+) -> tuple[float, float, float]:
+    """Return velocity, density and pressure in an end that fills through an opening.
+
+    As `outward`, but the jet's dynamic pressure is lost, and the gas is that of outside
+    with its enthalpy `thermal`, which the pipe's velocity is taken from.
+    """
+    exponent = 2.0 / (gamma - 1.0)
+    sound = np.sqrt(gamma * p / rho)
+    steady = sound * exponent
+    out_gamma = 1.0 + constant / heat
+    cp = heat + constant
+    critical = (2.0 / (out_gamma + 1.0)) ** (out_gamma / (out_gamma - 1.0))
+    scale = opening * np.sqrt(
+        2.0 * out_gamma / (out_gamma - 1.0) * outside.pressure * outside.density
+    )
+    speed, density, pressure = 0.0, rho, p
+    wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
+    for _ in range(END_LIMIT):
+        speed = u - steady * (wave - 1.0)
+        pressure = p * wave**exponent * wave * wave
+        warm = max(thermal - 0.5 * speed * speed, 0.05 * thermal)
+        density = pressure * cp / (constant * warm)
+        ratio = max(pressure / outside.pressure, critical)
+        root = ratio ** (1.0 / out_gamma)
+        room = max(root - ratio, 1e-12)
+        passed = scale * np.sqrt(root * room)
+        rise = gamma * exponent / wave
+        slope = 0.0
+        if ratio > critical:
+            slope = root * 2.0 / out_gamma - ratio * (1.0 + 1.0 / out_gamma)
+            slope *= -0.5 * passed * rise / room
+        excess = density * speed * area + passed
+        if abs(excess) < FLOW_TOLERANCE * rho * sound * opening:
+            break
+        if excess > 0.0:
+            low = wave
+        else:
+            high = wave
+        slope += area * density * (steady - speed * (rise - speed * steady / warm))
+        wave += excess / slope
+        wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
+    sonic = np.sqrt(2.0 * thermal * (out_gamma - 1.0) / (out_gamma + 1.0))
+    if speed < -sonic:
+        # The pipe chokes as the opening does: nothing inside reaches its end.
+        root = critical ** (1.0 / out_gamma)
+        speed = -sonic
+        density = scale * np.sqrt(root * (root - critical)) / (area * sonic)
+        pressure = density * constant * (thermal - 0.5 * sonic * sonic) / cp
+    return speed, density, pressure
+
+
+@fast
+def meet(
+    filled: Filled, end: int, area: float, opening: float, outside: Outside, gas: PipeGas
 ) -> None:
-    out[:] = 0.0
-    volumes = (
-        track.volume[half_step],
-        plant.volumes.runner,
-        plant.volumes.primary,
+    """Find what passes between an end and the volume outside it."""
+    faces, ends, leaving = filled.faces, filled.ends, filled.leaving
+    row, place, sign = 1, 0, -1.0
+    if end == 1:
+        row, place, sign = filled.state.shape[0], 4, 1.0
+    rho, u, p, share = (
+        faces[row, place],
+        sign * faces[row, place + 1],
+        faces[row, place + 2],
+        faces[row, place + 3],
+    )
+    constant = gas.fresh_constant + share * (gas.burned_constant - gas.fresh_constant)
+    heat = gas.fresh_heat + share * (gas.burned_heat - gas.fresh_heat)
+    gamma = 1.0 + constant / heat
+    exponent = 2.0 / (gamma - 1.0)
+    sound = np.sqrt(gamma * p / rho)
+    steady = sound * exponent
+    stop = max(1.0 + u / steady, SLOWEST_STOP)
+    squeeze = stop**exponent
+    p_stop, p_out = p * squeeze * stop * stop, outside.pressure
+    opening = min(opening, area)
+    ends[end, DENSITY], ends[end, VELOCITY] = rho * squeeze, 0.0
+    ends[end, PRESSURE], ends[end, SHARE] = p_stop, share
+    leaving[end, 0] = leaving[end, 2] = leaving[end, 3] = 0.0
+    leaving[end, 1] = p_stop
+    if opening < CLOSED_BELOW or abs(p_stop - p_out) < EVEN_PRESSURES * p_out:
+        return
+    # The first guess takes the wave as weak and the jet as incompressible.
+    free = (p_out / p) ** (1.0 / (gamma * exponent))
+    contraction = (area / opening) ** 2
+    if p_stop > p_out:
+        surplus = 2.0 * (p_stop - p_out) / rho
+        guess = surplus / (sound + np.sqrt(sound * sound + (contraction - 1.0) * surplus))
+        wave = 1.0 + (u - guess) / steady
+        u, rho, p = outward(rho, u, p, gamma, area, opening, p_out, free, stop, wave)
+        cold = gas.fresh_formation + share * (gas.burned_formation - gas.fresh_formation)
+        enthalpy = cold + (heat + constant) * p / (rho * constant) + 0.5 * u * u
+    else:
+        firm = rho * sound
+        surplus = 2.0 * (p_out - p_stop)
+        guess = surplus / (firm + np.sqrt(firm * firm + contraction * outside.density * surplus))
+        wave = 1.0 + (u + guess) / steady
+        share, enthalpy = outside.share, outside.enthalpy
+        constant = gas.fresh_constant + share * (gas.burned_constant - gas.fresh_constant)
+        heat = gas.fresh_heat + share * (gas.burned_heat - gas.fresh_heat)
+        cold = gas.fresh_formation + share * (gas.burned_formation - gas.fresh_formation)
+        thermal = enthalpy - cold
+        u, rho, p = inward(
+            rho, u, p, gamma, area, opening, outside, constant, heat, thermal, stop, free, wave
+        )
+    mass = rho * u
+    ends[end, DENSITY], ends[end, VELOCITY] = rho, sign * u
+    ends[end, PRESSURE], ends[end, SHARE] = p, share
+    leaving[end, 0], leaving[end, 1] = mass, mass * u + p
+    leaving[end, 2], leaving[end, 3] = mass * enthalpy, mass * share
+
+
+@fast
+def settle(filled: Filled, pipe: Pipe, time_step: float) -> float:
+    """Add up what crossed the faces, with friction and heat; return the heat, in W."""
+    state, cells, flux, leaving = filled.state, filled.cells, filled.flux, filled.leaving
+    gas = pipe.gas
+    n = state.shape[0]
+    flux[0, 0], flux[0, 1] = -leaving[0, 0], leaving[0, 1]
+    flux[0, 2], flux[0, 3] = -leaving[0, 2], -leaving[0, 3]
+    for c in range(4):
+        flux[n, c] = leaving[1, c]
+    d_constant = gas.burned_constant - gas.fresh_constant
+    d_heat = gas.burned_heat - gas.fresh_heat
+    warmed = 0.0
+    for i in range(n):
+        behind, ahead = pipe.face_area[i], pipe.face_area[i + 1]
+        volume = pipe.cell_length * pipe.cell_area[i]
+        scale = time_step / volume
+        rho, u, p, x = cells[i + 1, 0], abs(cells[i + 1, 1]), cells[i + 1, 2], cells[i + 1, 3]
+        state[i, 0] -= scale * (flux[i + 1, 0] * ahead - flux[i, 0] * behind)
+        state[i, 1] -= scale * (flux[i + 1, 1] * ahead - flux[i, 1] * behind - p * (ahead - behind))
+        state[i, 2] -= scale * (flux[i + 1, 2] * ahead - flux[i, 2] * behind)
+        state[i, 3] -= scale * (flux[i + 1, 3] * ahead - flux[i, 3] * behind)
+        if gas.viscosity <= 0.0:
+            continue
+        reynolds = max(rho * u * pipe.diameter[i] / gas.viscosity, 1.0)
+        factor = BLASIUS_FACTOR / np.sqrt(np.sqrt(reynolds))
+        # Implicit in the speed, so that friction never turns the flow round.
+        state[i, 1] /= 1.0 + 0.5 * time_step * factor * u / pipe.diameter[i]
+        if pipe.wall_temperature <= 0.0:
+            continue
+        constant = gas.fresh_constant + x * d_constant
+        conductance = (
+            factor / 8.0 * PRANDTL_FACTOR * rho * u * (gas.fresh_heat + x * d_heat + constant)
+        )
+        warming = conductance * (pipe.wall_temperature - p / (rho * constant))
+        warming *= 4.0 / pipe.diameter[i]
+        state[i, 2] += time_step * warming
+        warmed += warming * volume
+    return warmed
+
+
+@exact
+def advance(
+    filled: Filled,
+    pipe: Pipe,
+    time_step: float,
+    first_opening: float,
+    first: Outside,
+    last_opening: float,
+    last: Outside,
+) -> tuple[float, float]:
+    """Advance a pipe by one step; return its Courant number and the wall's heat, in W."""
+    fastest = look(filled, pipe.gas)
+    predict(filled, pipe, time_step)
+    exchange(filled, pipe.gas)
+    meet(filled, 0, float(pipe.face_area[0]), first_opening, first, pipe.gas)
+    meet(filled, 1, float(pipe.face_area[-1]), last_opening, last, pipe.gas)
+    warmed = settle(filled, pipe, time_step)
+    return fastest * time_step / pipe.cell_length, warmed
+
+
+# --- The engine ------------------------------------------------------------------------------
+
+
+@exact
+def look_around(contents: Contents, plant: Plant, gas: Gas, cylinder_volume: float) -> None:
+    """Work temperature and pressure of every volume out."""
+    volumes, props = contents.volumes, contents.props
+    sizes = (
         plant.volumes.plenum,
         plant.volumes.gallery,
         plant.volumes.collector,
+        cylinder_volume,
     )
-    for k in range(VOLUMES):
+    for k in range(SHARED + 1):
         if k == GALLERY and not plant.has_gallery:
             continue
         t, r, g, p = gas_state(
             gas,
             AIR if k in (PLENUM, GALLERY) else CHARGE,
-            y[3 * k + MASS],
-            y[3 * k + ENERGY],
-            y[3 * k + BURNED],
-            volumes[k],
-            props[k, 0],
+            volumes[k, MASS],
+            volumes[k, ENERGY],
+            volumes[k, BURNED],
+            sizes[k],
+            props[k, TEMPERATURE],
         )
-        props[k, 0] = t
-        props[k, 1] = r
-        props[k, 2] = g
-        props[k, 3] = p
+        props[k, 0], props[k, 1], props[k, 2], props[k, 3] = t, r, g, p
 
-    # Atmosphere to plenum. What is blown back out is lost; the next gulp is clean air.
-    p_plenum = props[PLENUM, 3]
-    if plant.ambient_pressure >= p_plenum:
-        rate = flow_rate(
-            plant.openings.throttle,
-            plant.ambient_pressure,
-            plant.ambient_temperature,
-            gas.air_gas_constant,
-            1.4,
-            p_plenum,
-            LAMINAR_SPAN,
-        )
-        heat = rate * fresh_enthalpy(gas, AIR, plant.ambient_temperature)
-        spoiled = 0.0
-    else:
-        rate = -flow_rate(
-            plant.openings.throttle,
-            p_plenum,
-            props[PLENUM, 0],
-            props[PLENUM, 1],
-            props[PLENUM, 2],
-            plant.ambient_pressure,
-            LAMINAR_SPAN,
-        )
-        plenum_mass = max(y[3 * PLENUM + MASS], SMALLEST_MASS)
-        heat = rate * (y[3 * PLENUM + ENERGY] / plenum_mass + props[PLENUM, 1] * props[PLENUM, 0])
-        spoiled = rate * y[3 * PLENUM + BURNED] / plenum_mass
-    out[3 * PLENUM + MASS] += rate
-    out[3 * PLENUM + ENERGY] += heat
-    out[3 * PLENUM + BURNED] += spoiled
-    out[THROTTLE_MASS] = rate
-    out[THROTTLE_ENTHALPY] = heat
 
-    # Plenum to gallery, through whatever narrows the path below the plenum.
-    feeder = PLENUM
-    if plant.has_gallery:
-        feeder = GALLERY
-        rate, heat, spoiled = exchange(
-            plant.openings.section, PLENUM, GALLERY, props, y, LAMINAR_SPAN
-        )
-        out[3 * PLENUM + MASS] -= rate
-        out[3 * PLENUM + ENERGY] -= heat
-        out[3 * PLENUM + BURNED] -= spoiled
-        out[3 * GALLERY + MASS] += rate
-        out[3 * GALLERY + ENERGY] += heat
-        out[3 * GALLERY + BURNED] += spoiled
-        out[SECTION_MASS] = rate
+@exact
+def burned_share(contents: Contents, k: int) -> float:
+    return min(max(contents.volumes[k, BURNED] / contents.volumes[k, MASS], 0.0), 1.0)  # type: ignore[no-any-return]
 
-    # Runner mouth: fuel joins the air that enters and stays behind when it returns.
-    rate, heat, spoiled = exchange(
-        plant.openings.mouth, feeder, RUNNER, props, y, DUCT_LAMINAR_SPAN
+
+@exact
+def enthalpy_of(contents: Contents, k: int) -> float:
+    """Return it from the stored energy: nothing is lost between table and ledger."""
+    props = contents.props
+    specific = contents.volumes[k, ENERGY] / contents.volumes[k, MASS]
+    return specific + props[k, GAS_CONSTANT] * props[k, TEMPERATURE]  # type: ignore[no-any-return]
+
+
+@exact
+def stiffness_of(contents: Contents, k: int, size: float) -> float:
+    """Return how fast the pressure of a volume rises with its mass, in Pa/kg."""
+    props = contents.props
+    return props[k, GAMMA] * props[k, GAS_CONSTANT] * props[k, TEMPERATURE] / size  # type: ignore[no-any-return]
+
+
+@exact
+def charge_at(contents: Contents, feeder: int, gas: Gas, pipe_gas: PipeGas) -> Outside:
+    """Return the feeding volume as a runner sees it: its air takes fuel up as it enters."""
+    x, pressure = burned_share(contents, feeder), contents.props[feeder, VOLUME_PRESSURE]
+    fuel = gas.fuel_air_ratio * (1.0 - x)
+    enthalpy = (enthalpy_of(contents, feeder) + fuel * gas.fuel_enthalpy) / (1.0 + fuel)
+    share = x / (1.0 + fuel)
+    constant = pipe_gas.fresh_constant + share * (
+        pipe_gas.burned_constant - pipe_gas.fresh_constant
     )
-    if rate >= 0.0:
-        fuel = gas.fuel_air_ratio * (rate - spoiled)
-        fuel_heat = fuel * gas.fuel_enthalpy
-        drawn, drawn_heat, drawn_spoiled = rate, heat, spoiled
-        out[3 * RUNNER + MASS] += rate + fuel
-        out[3 * RUNNER + ENERGY] += heat + fuel_heat
-        out[3 * RUNNER + BURNED] += spoiled
-    else:
-        air = (rate - spoiled) / (1.0 + gas.fuel_air_ratio)
-        fuel = gas.fuel_air_ratio * air
-        t = props[RUNNER, 0]
-        fuel_heat = (rate - spoiled) * fresh_enthalpy(gas, CHARGE, t) - air * fresh_enthalpy(
-            gas, AIR, t
-        )
-        drawn, drawn_heat, drawn_spoiled = air + spoiled, heat - fuel_heat, spoiled
-        out[3 * RUNNER + MASS] += rate
-        out[3 * RUNNER + ENERGY] += heat
-        out[3 * RUNNER + BURNED] += spoiled
-    mouth_flow = abs(rate)
-    out[FUEL_MASS] = fuel
-    out[FUEL_ENTHALPY] = fuel_heat
-    out[MOUTH_MASS] = drawn
-    out[MOUTH_ENTHALPY] = drawn_heat
-    out[MOUTH_BURNED] = drawn_spoiled
-    out[3 * feeder + MASS] -= drawn + others[0]
-    out[3 * feeder + ENERGY] -= drawn_heat + others[1]
-    out[3 * feeder + BURNED] -= drawn_spoiled + others[2]
+    cp = pipe_gas.fresh_heat + share * (pipe_gas.burned_heat - pipe_gas.fresh_heat) + constant
+    cold = pipe_gas.fresh_formation + share * (pipe_gas.burned_formation - pipe_gas.fresh_formation)
+    temperature = (enthalpy - cold) / cp
+    return Outside(pressure / (constant * temperature), pressure, share, enthalpy)
 
-    # Intake valve.
-    rate, heat, spoiled = exchange(
-        track.intake_area[half_step], RUNNER, CYLINDER, props, y, LAMINAR_SPAN
+
+@exact
+def chamber_at(contents: Contents, cylinder_volume: float) -> Outside:
+    """Return the cylinder as the valves see it halfway through the step."""
+    memory = contents.memory
+    pressure = contents.props[CYLINDER, VOLUME_PRESSURE]
+    density = contents.volumes[CYLINDER, MASS] / cylinder_volume
+    enthalpy = enthalpy_of(contents, CYLINDER)
+    if memory[LAST_PRESSURE] == 0.0:
+        memory[LAST_PRESSURE], memory[LAST_DENSITY] = pressure, density
+        memory[LAST_ENTHALPY] = enthalpy
+    seen = Outside(
+        1.5 * density - 0.5 * memory[LAST_DENSITY],
+        1.5 * pressure - 0.5 * memory[LAST_PRESSURE],
+        burned_share(contents, CYLINDER),
+        1.5 * enthalpy - 0.5 * memory[LAST_ENTHALPY],
     )
-    out[3 * RUNNER + MASS] -= rate
-    out[3 * RUNNER + ENERGY] -= heat
-    out[3 * RUNNER + BURNED] -= spoiled
-    out[3 * CYLINDER + MASS] += rate
-    out[3 * CYLINDER + ENERGY] += heat
-    out[3 * CYLINDER + BURNED] += spoiled
-    out[INTAKE_MASS] = rate
-    if fresh_coefficients:
-        conductances[0] = wall_conductance(
-            0.5 * (mouth_flow + abs(rate)),
-            plant.runner.diameter,
-            plant.runner.surface,
-            props[RUNNER, 0],
-        )
-    warming = conductances[0] * (plant.runner.wall_temperature - props[RUNNER, 0])
-    out[3 * RUNNER + ENERGY] += warming
-    out[RUNNER_HEAT] = warming
+    memory[LAST_PRESSURE], memory[LAST_DENSITY] = pressure, density
+    memory[LAST_ENTHALPY] = enthalpy
+    return seen
 
-    # Exhaust valve.
-    rate, heat, spoiled = exchange(
-        track.exhaust_area[half_step], CYLINDER, PRIMARY, props, y, LAMINAR_SPAN
+
+@exact
+def work_cylinder(
+    contents: Contents, plant: Plant, gas: Gas, track: Track, step: int, seat: float, port: float
+) -> None:
+    """Give the cylinder what passed its valves, and take work and heat from it.
+
+    `seat` and `port` are the areas of runner and primary at their valves. Work is the
+    mean of the pressures before and after; the second is found without it.
+    """
+    totals, memory = contents.totals, contents.memory
+    cylinder, props = contents.volumes[CYLINDER], contents.props[CYLINDER]
+    arriving, departing = contents.runner.leaving[1], contents.primary.leaving[0]
+    dt, middle = plant.time_step, 2 * step + 1
+    pressure, temperature = props[VOLUME_PRESSURE], props[TEMPERATURE]
+    coefficient = plant.chamber.heat_multiplier * woschni(
+        pressure, temperature, 2 * step, memory, plant, track
     )
-    out[3 * CYLINDER + MASS] -= rate
-    out[3 * CYLINDER + ENERGY] -= heat
-    out[3 * CYLINDER + BURNED] -= spoiled
-    out[3 * PRIMARY + MASS] += rate
-    out[3 * PRIMARY + ENERGY] += heat
-    out[3 * PRIMARY + BURNED] += spoiled
-    out[EXHAUST_MASS] = rate
-    valve_flow = abs(rate)
-
-    # Primary to collector.
-    rate, heat, spoiled = exchange(
-        plant.openings.outlet, PRIMARY, COLLECTOR, props, y, DUCT_LAMINAR_SPAN
+    heat = coefficient * track.wall_area[middle] * (temperature - plant.chamber.wall_temperature)
+    change = track.volume[2 * step + 2] - track.volume[2 * step]
+    burn = memory[CHARGE_TO_BURN] * track.burn_rate[middle]
+    cylinder[MASS] += dt * (arriving[0] * seat + departing[0] * port)
+    cylinder[BURNED] += dt * (arriving[3] * seat + departing[3] * port + burn)
+    energy = cylinder[ENERGY] + dt * (arriving[2] * seat + departing[2] * port - heat)
+    _, _, _, then = gas_state(
+        gas,
+        CHARGE,
+        cylinder[MASS],
+        energy - pressure * change,
+        cylinder[BURNED],
+        track.volume[2 * step + 2],
+        temperature,
     )
-    out[3 * PRIMARY + MASS] -= rate
-    out[3 * PRIMARY + ENERGY] -= heat
-    out[3 * PRIMARY + BURNED] -= spoiled
-    out[3 * COLLECTOR + MASS] += rate + others[3]
-    out[3 * COLLECTOR + ENERGY] += heat + others[4]
-    out[3 * COLLECTOR + BURNED] += spoiled + others[5]
-    out[OUTLET_MASS] = rate
-    out[OUTLET_ENTHALPY] = heat
-    out[OUTLET_BURNED] = spoiled
-    if fresh_coefficients:
-        conductances[1] = wall_conductance(
-            0.5 * (valve_flow + abs(rate)),
-            plant.primary.diameter,
-            plant.primary.surface,
-            props[PRIMARY, 0],
-        )
-    cooling = conductances[1] * (props[PRIMARY, 0] - plant.primary.wall_temperature)
-    out[3 * PRIMARY + ENERGY] -= cooling
-    out[PRIMARY_HEAT] = cooling
+    done = 0.5 * (pressure + then) * change
+    cylinder[ENERGY] = energy - done
+    totals[WORK] += done
+    if 2 * step >= plant.steps:
+        totals[PUMPING_WORK] += done
+    totals[CYLINDER_HEAT] += dt * heat
+    totals[INTAKE_MASS] += dt * arriving[0] * seat
+    totals[EXHAUST_MASS] -= dt * departing[0] * port
+    totals[PEAK_PRESSURE] = max(totals[PEAK_PRESSURE], pressure)
 
-    # Collector to atmosphere; a system that sucks back would bring in what it pushed out.
-    rate = flow_rate(
-        plant.openings.system,
-        props[COLLECTOR, 3],
-        props[COLLECTOR, 0],
-        props[COLLECTOR, 1],
-        props[COLLECTOR, 2],
-        plant.ambient_pressure,
-        LAMINAR_SPAN,
+
+@exact
+def draw(
+    contents: Contents, feeder: int, gas: Gas, pipe_gas: PipeGas, area: float
+) -> tuple[float, float, float, float, float]:
+    """Return what the mouth took from the feeding volume: mass, enthalpy, burned; and fuel.
+
+    Fuel joins the air that enters the runner and stays behind when it returns.
+    """
+    leaving = contents.runner.leaving[0]
+    mass, enthalpy, burned = -leaving[0] * area, -leaving[2] * area, -leaving[3] * area
+    f = gas.fuel_air_ratio
+    if mass >= 0.0:
+        x = burned_share(contents, feeder)
+        drawn = mass / (1.0 + f * (1.0 - x))
+        fuel = drawn * f * (1.0 - x)
+        fuel_enthalpy = fuel * gas.fuel_enthalpy
+        return drawn, enthalpy - fuel_enthalpy, drawn * x, fuel, fuel_enthalpy
+    fresh = mass - burned
+    air = fresh / (1.0 + f)
+    cell = contents.runner.cells[1]
+    constant = pipe_gas.fresh_constant + cell[SHARE] * (
+        pipe_gas.burned_constant - pipe_gas.fresh_constant
     )
-    if props[COLLECTOR, 3] < plant.ambient_pressure:
-        rate = -flow_rate(
-            plant.openings.system,
-            plant.ambient_pressure,
-            props[COLLECTOR, 0],
-            props[COLLECTOR, 1],
-            props[COLLECTOR, 2],
-            props[COLLECTOR, 3],
-            LAMINAR_SPAN,
-        )
-    mass = max(y[3 * COLLECTOR + MASS], SMALLEST_MASS)
-    heat = rate * (y[3 * COLLECTOR + ENERGY] / mass + props[COLLECTOR, 1] * props[COLLECTOR, 0])
-    out[3 * COLLECTOR + MASS] -= rate
-    out[3 * COLLECTOR + ENERGY] -= heat
-    out[3 * COLLECTOR + BURNED] -= rate * y[3 * COLLECTOR + BURNED] / mass
-    out[SYSTEM_MASS] = rate
-    out[SYSTEM_ENTHALPY] = heat
-
-    # Inside the cylinder: burning, work, heat to the walls.
-    out[3 * CYLINDER + BURNED] += reference[3] * track.burn_rate[half_step]
-    p = props[CYLINDER, 3]
-    work = p * track.volume_rate[half_step]
-    out[3 * CYLINDER + ENERGY] -= work
-    out[WORK] = work
-    if plant.chamber.heat_multiplier > 0.0:
-        t = props[CYLINDER, 0]
-        if fresh_coefficients:
-            conductances[2] = plant.chamber.heat_multiplier * woschni(
-                p, t, half_step, reference, plant, track
-            )
-        loss = conductances[2] * track.wall_area[half_step] * (t - plant.chamber.wall_temperature)
-        out[3 * CYLINDER + ENERGY] -= loss
-        out[CYLINDER_HEAT] = loss
+    t = cell[PRESSURE] / (cell[DENSITY] * constant)
+    fuel_enthalpy = fresh * fresh_enthalpy(gas, CHARGE, t) - air * fresh_enthalpy(gas, AIR, t)
+    return air + burned, enthalpy - fuel_enthalpy, burned, f * air, fuel_enthalpy
 
 
-@njit(cache=True, nogil=True)
+@exact
+def neighbours(
+    contents: Contents, plant: Plant, step: int, first: int, count: int, shared: int, area: float
+) -> tuple[float, float, float]:
+    """Return mass, enthalpy and burned mass that the neighbours' pipes pass now.
+
+    They pass what this cylinder's pipe passed some steps ago, but for what a pipe answers
+    at once to a pressure other than the one it met then: the wave that runs into it
+    carries A/a of mass for each pascal. At convergence the pressures are the same and the
+    answer is nothing, so it alters no result; without it the march swings ever wider where
+    the neighbours' pipes hold more gas than the volume they share. An answer to a lasting
+    difference dies out with `runner_lag` or `primary_lag`, as it does in a real pipe once
+    the wave has come back.
+    """
+    history, props = contents.history, contents.props
+    inlet = first == DRAWN
+    column = DRAWN_PRESSURE if inlet else GIVEN_PRESSURE
+    shift = plant.steps // count
+    pressure = props[shared, VOLUME_PRESSURE]
+    mass, enthalpy, burned, apart = 0.0, 0.0, 0.0, 0.0
+    for i in range(1, count):
+        row = step - i * shift
+        if row < 0:
+            row += plant.steps
+        mass += history[row, first]
+        enthalpy += history[row, first + 1]
+        burned += history[row, first + 2]
+        apart += pressure - history[row, column]
+    place, lag = (0, plant.runner_lag) if inlet else (1, plant.primary_lag)
+    sound = np.sqrt(props[shared, GAMMA] * props[shared, GAS_CONSTANT] * props[shared, TEMPERATURE])
+    answer = area / sound * (apart - contents.lag[place])
+    if not inlet:
+        answer = -answer
+    contents.lag[place] += plant.time_step / lag * (apart - contents.lag[place])
+    return (
+        mass + answer,
+        enthalpy + answer * enthalpy_of(contents, shared),
+        burned + answer * burned_share(contents, shared),
+    )
+
+
+@exact
+def fill(contents: Contents, k: int, time_step: float, rates: tuple[float, float, float]) -> None:
+    for c in range(3):
+        contents.volumes[k, c] += time_step * rates[c]
+
+
+@exact
+def pass_between(contents: Contents, up: int, down: int, rate: float) -> tuple[float, float, float]:
+    """Return mass, enthalpy and burned mass that a flow from `up` to `down` carries."""
+    source = up if rate >= 0.0 else down
+    return (
+        rate,
+        rate * enthalpy_of(contents, source),
+        rate * burned_share(contents, source),
+    )
+
+
+@exact
+def at_rest(end: Array) -> float:
+    """Return the pressure of a pipe's end brought to rest, as if incompressible."""
+    return end[PRESSURE] + 0.5 * end[DENSITY] * end[VELOCITY] ** 2  # type: ignore[no-any-return]
+
+
+@exact
 def march(
-    y: Array,
-    first: int,
-    last: int,
-    history: Array,
-    reference: Array,
-    props: Array,
+    contents: Contents,
     plant: Plant,
     gas: Gas,
     track: Track,
-    trace: Array,
+    runner: Pipe,
+    primary: Pipe,
+    weight: float,
 ) -> None:
-    """Advance `y` from step `first` to `last` with the classical fourth-order method."""
-    n = plant.steps
-    h = plant.time_step
-    shift = n // plant.cylinders
-    exhaust_shift = n // plant.cylinders_per_collector
-    k1 = np.empty(VECTOR_SIZE)
-    k2 = np.empty(VECTOR_SIZE)
-    k3 = np.empty(VECTOR_SIZE)
-    k4 = np.empty(VECTOR_SIZE)
-    work = np.empty(VECTOR_SIZE)
-    before = np.empty(PER_STEP_TOTALS)
-    others = np.zeros(PER_STEP_TOTALS)
-    # Heat-transfer coefficients change slowly and cost many powers: one look per step.
-    conductances = np.zeros(3)
-    for step in range(first, last):
-        others[:] = 0.0
-        for i in range(1, plant.cylinders):
-            row = (step - i * shift) % n
-            for c in range(3):
-                others[c] += history[row, c]
-        for i in range(1, plant.cylinders_per_collector):
-            row = (step - i * exhaust_shift) % n
-            for c in range(3, PER_STEP_TOTALS):
-                others[c] += history[row, c]
+    """March one cycle; `weight` is the share of it that replaces the history."""
+    volumes, props, totals = contents.volumes, contents.props, contents.totals
+    memory, history, trace = contents.memory, contents.history, contents.trace
+    dt, sizes, openings = plant.time_step, plant.volumes, plant.openings
+    feeder = GALLERY if plant.has_gallery else PLENUM
+    mouth, seat = runner.face_area[0], runner.face_area[-1]
+    port, outlet = primary.face_area[0], primary.face_area[-1]
+    open_air = np.array(
+        [plant.ambient_temperature, gas.air_gas_constant, AIR_GAMMA, plant.ambient_pressure]
+    )
+    air_enthalpy = fresh_enthalpy(gas, AIR, plant.ambient_temperature)
+    for step in range(plant.steps):
+        volume = track.volume[2 * step]
+        look_around(contents, plant, gas, volume)
         if step == plant.events.burn_starts:
-            reference[3] = y[3 * CYLINDER + MASS] - y[3 * CYLINDER + BURNED]
-        before[:] = y[STATE_SIZE : STATE_SIZE + PER_STEP_TOTALS]
-
-        rates(y, 2 * step, others, reference, props, plant, gas, track, conductances, True, k1)
-        trace[step, TRACE_CYLINDER] = props[CYLINDER, 3]
-        trace[step, TRACE_RUNNER] = props[RUNNER, 3]
-        trace[step, TRACE_PLENUM] = props[PLENUM, 3]
-        trace[step, TRACE_GALLERY] = props[GALLERY, 3] if plant.has_gallery else props[PLENUM, 3]
-        trace[step, TRACE_PRIMARY] = props[PRIMARY, 3]
-        trace[step, TRACE_COLLECTOR] = props[COLLECTOR, 3]
-        trace[step, TRACE_COLLECTOR_TEMPERATURE] = props[COLLECTOR, 0]
-        trace[step, TRACE_THROTTLE_FLOW] = k1[THROTTLE_MASS]
-        trace[step, TRACE_SECTION_FLOW] = k1[SECTION_MASS]
-        trace[step, TRACE_MOUTH_FLOW] = k1[MOUTH_MASS]
-        trace[step, TRACE_INTAKE_FLOW] = k1[INTAKE_MASS]
-        trace[step, TRACE_EXHAUST_FLOW] = k1[EXHAUST_MASS]
-        trace[step, TRACE_OUTLET_FLOW] = k1[OUTLET_MASS]
-        trace[step, TRACE_SYSTEM_FLOW] = k1[SYSTEM_MASS]
+            fresh = volumes[CYLINDER, MASS] - volumes[CYLINDER, BURNED]
+            memory[CHARGE_TO_BURN] = plant.chamber.combustion_efficiency * fresh
         if step == plant.events.intake_closes:
-            reference[0] = props[CYLINDER, 3]
-            reference[1] = track.volume[2 * step]
-            reference[2] = props[CYLINDER, 0]
-            reference[TRAPPED_MASS] = y[3 * CYLINDER + MASS]
-            reference[TRAPPED_BURNED] = y[3 * CYLINDER + BURNED]
-        for c in range(VECTOR_SIZE):
-            work[c] = y[c] + 0.5 * h * k1[c]
-        rates(
-            work, 2 * step + 1, others, reference, props, plant, gas, track, conductances, False, k2
+            memory[CLOSING_PRESSURE] = props[CYLINDER, VOLUME_PRESSURE]
+            memory[CLOSING_VOLUME] = volume
+            memory[CLOSING_TEMPERATURE] = props[CYLINDER, TEMPERATURE]
+            memory[TRAPPED_MASS] = volumes[CYLINDER, MASS]
+            memory[TRAPPED_BURNED] = volumes[CYLINDER, BURNED]
+
+        feed = charge_at(contents, feeder, gas, runner.gas)
+        chamber = chamber_at(contents, volume)
+        p_join = props[COLLECTOR, VOLUME_PRESSURE]
+        join = Outside(
+            volumes[COLLECTOR, MASS] / sizes.collector,
+            p_join,
+            burned_share(contents, COLLECTOR),
+            enthalpy_of(contents, COLLECTOR),
         )
-        for c in range(VECTOR_SIZE):
-            work[c] = y[c] + 0.5 * h * k2[c]
-        rates(
-            work, 2 * step + 1, others, reference, props, plant, gas, track, conductances, False, k3
+        courant_in, warmed = advance(
+            contents.runner,
+            runner,
+            dt,
+            openings.mouth,
+            feed,
+            track.intake_area[2 * step + 1],
+            chamber,
         )
-        for c in range(VECTOR_SIZE):
-            work[c] = y[c] + h * k3[c]
-        rates(
-            work, 2 * step + 2, others, reference, props, plant, gas, track, conductances, False, k4
+        courant_out, cooled = advance(
+            contents.primary,
+            primary,
+            dt,
+            track.exhaust_area[2 * step + 1],
+            chamber,
+            openings.outlet,
+            join,
         )
-        for c in range(VECTOR_SIZE):
-            y[c] += h / 6.0 * (k1[c] + 2.0 * k2[c] + 2.0 * k3[c] + k4[c])
-        for c in range(PER_STEP_TOTALS):
-            history[step, c] = (y[STATE_SIZE + c] - before[c]) / h
+        work_cylinder(contents, plant, gas, track, step, seat, port)
+        drawn, drawn_enthalpy, drawn_burned, fuel, fuel_enthalpy = draw(
+            contents, feeder, gas, runner.gas, mouth
+        )
+        given, given_enthalpy, given_burned = (
+            contents.primary.leaving[1, 0] * outlet,
+            contents.primary.leaving[1, 2] * outlet,
+            contents.primary.leaving[1, 3] * outlet,
+        )
+        others = neighbours(contents, plant, step, DRAWN, plant.cylinders, feeder, mouth)
+        taken = (drawn + others[0], drawn_enthalpy + others[1], drawn_burned + others[2])
+        others = neighbours(
+            contents, plant, step, GIVEN, plant.cylinders_per_collector, COLLECTOR, outlet
+        )
+        received = (given + others[0], given_enthalpy + others[1], given_burned + others[2])
+        own = (drawn, drawn_enthalpy, drawn_burned, given, given_enthalpy, given_burned)
+        for c in range(6):
+            history[step, c] += weight * (own[c] - history[step, c])
+        history[step, DRAWN_PRESSURE] += weight * (feed.pressure - history[step, DRAWN_PRESSURE])
+        history[step, GIVEN_PRESSURE] += weight * (p_join - history[step, GIVEN_PRESSURE])
+
+        # The shared volumes, from the cylinders outwards.
+        plenum_stiffness = stiffness_of(contents, PLENUM, sizes.plenum)
+        if plant.has_gallery:
+            stiffness = stiffness_of(contents, GALLERY, sizes.gallery)
+            rate = settled_flow(
+                openings.section,
+                props[PLENUM],
+                props[GALLERY],
+                stiffness + plenum_stiffness,
+                stiffness * taken[0] * dt,
+                dt,
+            )
+            through = pass_between(contents, PLENUM, GALLERY, rate)
+            fill(contents, GALLERY, dt, through)
+            fill(contents, GALLERY, -dt, taken)
+            taken = through
+        throttle = settled_flow(
+            openings.throttle,
+            open_air,
+            props[PLENUM],
+            plenum_stiffness,
+            plenum_stiffness * taken[0] * dt,
+            dt,
+        )
+        # What is blown back out is lost; the next gulp is clean air.
+        entering = (throttle, throttle * air_enthalpy, 0.0)
+        if throttle < 0.0:
+            entering = pass_between(contents, PLENUM, PLENUM, throttle)
+        stiffness = stiffness_of(contents, COLLECTOR, sizes.collector)
+        system = settled_flow(
+            openings.system,
+            props[COLLECTOR],
+            open_air,
+            stiffness,
+            stiffness * received[0] * dt,
+            dt,
+        )
+        # A system that sucks back brings in what it pushed out.
+        leaving = pass_between(contents, COLLECTOR, COLLECTOR, system)
+        fill(contents, PLENUM, dt, entering)
+        fill(contents, PLENUM, -dt, taken)
+        fill(contents, COLLECTOR, dt, received)
+        fill(contents, COLLECTOR, -dt, leaving)
+
+        totals[MOUTH_MASS] += dt * drawn
+        totals[OUTLET_MASS] += dt * given
+        totals[THROTTLE_MASS] += dt * entering[0]
+        totals[THROTTLE_ENTHALPY] += dt * entering[1]
+        totals[SYSTEM_MASS] += dt * leaving[0]
+        totals[SYSTEM_ENTHALPY] += dt * leaving[1]
+        totals[RUNNER_HEAT] += dt * warmed
+        totals[PRIMARY_HEAT] -= dt * cooled
+        totals[FUEL_MASS] += dt * fuel
+        totals[FUEL_ENTHALPY] += dt * fuel_enthalpy
+        totals[COURANT] = max(totals[COURANT], courant_in, courant_out)
+        trace[step, TRACE_CYLINDER] = props[CYLINDER, VOLUME_PRESSURE]
+        trace[step, TRACE_PLENUM] = props[PLENUM, VOLUME_PRESSURE]
+        trace[step, TRACE_GALLERY] = feed.pressure
+        trace[step, TRACE_MOUTH] = at_rest(contents.runner.ends[0])
+        trace[step, TRACE_INTAKE_SEAT] = at_rest(contents.runner.ends[1])
+        trace[step, TRACE_EXHAUST_SEAT] = at_rest(contents.primary.ends[0])
+        trace[step, TRACE_OUTLET] = at_rest(contents.primary.ends[1])
+        trace[step, TRACE_COLLECTOR] = p_join
+        trace[step, TRACE_COLLECTOR_TEMPERATURE] = props[COLLECTOR, TEMPERATURE]
+        trace[step, TRACE_THROTTLE_FLOW] = throttle
+        trace[step, TRACE_MOUTH_FLOW] = drawn
+        trace[step, TRACE_INTAKE_FLOW] = contents.runner.leaving[1, 0] * seat
+        trace[step, TRACE_OUTLET_FLOW] = given
+        trace[step, TRACE_SYSTEM_FLOW] = system

@@ -108,6 +108,10 @@ class Assumptions:
     burn_duration : float
         Crank angle from 10 to 90 % burned. Middle of the usual 20-40 degrees (Heywood,
         *Internal Combustion Engine Fundamentals*, 1988, section 9.3; from memory). [deg]
+    combustion_efficiency : float
+        Share of the charge that burns: the rest hides in crevices and at walls. Middle of
+        the 95-98 % of mixtures with air enough; what a rich one cannot burn for want of air,
+        its equilibrium accounts for (Heywood, section 3.5.4; from memory). [-]
     cylinder_wall_temperature : float
         One mean for head, piston and liner (Heywood, chapter 12; from memory). [K]
     runner_wall_temperature : float
@@ -123,6 +127,7 @@ class Assumptions:
     """
 
     burn_duration: float = 28.0
+    combustion_efficiency: float = 0.965
     cylinder_wall_temperature: float = 450.0
     runner_wall_temperature: float = 340.0
     primary_wall_temperature: float = 750.0

@@ -1,5 +1,7 @@
 """From an engine's description to the arrays that the compiled march works on."""
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import PchipInterpolator
@@ -12,12 +14,12 @@ from service.engine.geometry import (
     circle_area,
     cylinder_volume,
     mean_piston_speed,
-    piston_speed,
     swept_volume,
 )
 from service.engine.heat import burn_progress_at, burn_rate
 from service.engine.inputs import FloatArray
-from service.engine.model import Ambient, Duct, EngineSpec, FlowElement, ValveTrain
+from service.engine.model import Ambient, EngineSpec, FlowElement, ValveTrain
+from service.engine.pipes import filled
 
 STANDARD_TEMPERATURE = 298.15
 """At which heats of formation are tabulated. [K]"""
@@ -26,11 +28,18 @@ FIRING_CENTRE = 180.0
 """Where firing top dead centre lies on a track that starts at bottom dead centre. [deg]"""
 GAS_EXCHANGE_CENTRE = 540.0
 """Where gas-exchange top dead centre lies on it. [deg]"""
-LONGEST_TIME_STEP = 2.5e-5
-"""Keeps the fourth-order method stable for the smallest volumes of a real engine and its
-torque within 0.1 % of steps four times finer (tests hold both). [s]"""
-STEP_MULTIPLE = 240
-"""Steps of a cycle come in this multiple, so that every number of cylinders divides it."""
+RUNNER_SIGNAL, PRIMARY_SIGNAL = 460.0, 1250.0
+"""Speeds that sound and gas together do not pass in pipes of full-load engines: what
+was met over the seed parts, with a margin; the march measures it and is cut into more
+steps where they were passed. [m s⁻¹]"""
+COURANT = 0.9
+"""Share of a cell that a signal may cross in a step; 1 is the method's limit. [-]"""
+LAG_LENGTHS = 3.0
+"""How many times sound runs along a neighbour's pipe before its answer has died out: by
+trial, 3 converges in fewest cycles over the seed parts; the converged cycle does not
+depend on it (`tests/engine/test_cycle.py`). [-]"""
+RUNNER_SOUND, PRIMARY_SOUND = 350.0, 650.0
+"""Round values at 305 K and 1,100 K. [m s⁻¹]"""
 AIR_FILL, CHARGE_FILL, BURNED_FILL = kernels.AIR, kernels.CHARGE, 2
 """What a volume is filled with before the first cycle."""
 CROWN_AND_CHAMBER = 2.1
@@ -66,26 +75,31 @@ def series_area(elements: tuple[FlowElement, ...]) -> float:
     return float(sum(element.effective_area**-2 for element in elements) ** -0.5)
 
 
-def step_count(angular_speed: float) -> int:
+def step_count(
+    spec: EngineSpec, angular_speed: float, runner: kernels.Pipe, primary: kernels.Pipe
+) -> int:
     """Return how many steps a cycle takes at this speed.
 
     Parameters
     ----------
+    spec : EngineSpec
+        The engine.
     angular_speed : float
         Of the crank. [rad s⁻¹]
+    runner, primary : kernels.Pipe
+        Its pipes.
 
     Returns
     -------
     int
-        A multiple of `STEP_MULTIPLE`.
-
-    Examples
-    --------
-    >>> step_count(628.3)  # 6,000 rev/min
-    960
+        A multiple of the number of cylinders and of those that share a collector, so that
+        neighbours are whole steps apart.
     """
-    period = 4.0 * np.pi / angular_speed
-    return int(np.ceil(period / LONGEST_TIME_STEP / STEP_MULTIPLE)) * STEP_MULTIPLE
+    longest = COURANT * min(
+        runner.cell_length / RUNNER_SIGNAL, primary.cell_length / PRIMARY_SIGNAL
+    )
+    multiple = math.lcm(spec.cylinders, spec.cylinders_per_collector, 2)
+    return math.ceil(4.0 * np.pi / angular_speed / longest / multiple) * multiple
 
 
 def effective_valve_area(
@@ -174,11 +188,9 @@ def track_of(spec: EngineSpec, angular_speed: float, steps: int) -> kernels.Trac
     crank = angle - FIRING_CENTRE
     bore_area = float(circle_area(spec.bore))
     volume = cylinder_volume(crank, spec.bore, spec.stroke, spec.rod_length, spec.compression_ratio)
-    speed = piston_speed(crank, spec.stroke, spec.rod_length, angular_speed)
     flow = spec.assumptions.flow_multiplier
     return kernels.Track(
         volume=volume,
-        volume_rate=bore_area * speed,
         wall_area=CROWN_AND_CHAMBER * bore_area + 4.0 * (volume - volume.min()) / spec.bore,
         intake_area=effective_valve_area(angle, spec.intake, flow_multiplier=flow),
         exhaust_area=effective_valve_area(angle, spec.exhaust, flow_multiplier=flow),
@@ -250,25 +262,16 @@ def plant_of(
         has_gallery=bool(spec.below_plenum),
         ambient_pressure=ambient.dry_pressure,
         ambient_temperature=ambient.temperature,
-        volumes=_volumes(spec),
+        volumes=kernels.Volumes(
+            plenum=spec.plenum_volume,
+            gallery=spec.gallery_volume,
+            collector=spec.collector_volume,
+        ),
         openings=_openings(spec),
-        runner=_wall(spec.runner),
-        primary=_wall(spec.primary),
         chamber=_chamber(spec, angular_speed),
         events=_events(spec, track),
-    )
-
-
-def _volumes(spec: EngineSpec) -> kernels.Volumes:
-    """Give each end of a duct half of its volume."""
-    at_mouths = 0.5 * spec.runner.volume * spec.cylinders
-    at_outlets = 0.5 * spec.primary.volume * spec.cylinders_per_collector
-    return kernels.Volumes(
-        runner=0.5 * spec.runner.volume,
-        primary=0.5 * spec.primary.volume,
-        plenum=spec.plenum_volume + (0.0 if spec.below_plenum else at_mouths),
-        gallery=spec.gallery_volume + at_mouths,
-        collector=spec.collector_volume + at_outlets,
+        runner_lag=LAG_LENGTHS * spec.runner.length / RUNNER_SOUND,
+        primary_lag=LAG_LENGTHS * spec.primary.length / PRIMARY_SOUND,
     )
 
 
@@ -283,14 +286,6 @@ def _openings(spec: EngineSpec) -> kernels.Openings:
     )
 
 
-def _wall(duct: Duct) -> kernels.Duct:
-    return kernels.Duct(
-        diameter=duct.mean_diameter,
-        surface=np.pi * duct.mean_diameter * duct.length,
-        wall_temperature=duct.wall_temperature,
-    )
-
-
 def _chamber(spec: EngineSpec, angular_speed: float) -> kernels.Chamber:
     return kernels.Chamber(
         bore=spec.bore,
@@ -298,6 +293,7 @@ def _chamber(spec: EngineSpec, angular_speed: float) -> kernels.Chamber:
         mean_piston_speed=float(mean_piston_speed(spec.stroke, angular_speed)),
         wall_temperature=spec.assumptions.cylinder_wall_temperature,
         heat_multiplier=spec.assumptions.heat_transfer_multiplier,
+        combustion_efficiency=spec.assumptions.combustion_efficiency,
     )
 
 
@@ -316,9 +312,13 @@ def _first_step(happens: NDArray[np.bool_], *, after: int) -> int:
 
 
 def first_guess(
-    plant: kernels.Plant, gas: kernels.Gas, cylinder_volume_now: float
-) -> tuple[FloatArray, FloatArray]:
-    """Fill the volumes with something plausible to start the first cycle from.
+    plant: kernels.Plant,
+    gas: kernels.Gas,
+    runner: kernels.Pipe,
+    primary: kernels.Pipe,
+    cylinder_volume_now: float,
+) -> kernels.Contents:
+    """Fill everything with something plausible to start the first cycle from.
 
     Parameters
     ----------
@@ -326,31 +326,52 @@ def first_guess(
         The engine.
     gas : kernels.Gas
         Its working fluid.
+    runner, primary : kernels.Pipe
+        Its pipes.
     cylinder_volume_now : float
         At bottom dead centre. [m³]
 
     Returns
     -------
-    tuple of ndarray
-        State vector, shape (VECTOR_SIZE,), and properties, shape (VOLUMES, 4).
+    kernels.Contents
+        At ambient pressure and at rest.
     """
-    state = np.zeros(kernels.VECTOR_SIZE)
-    props = np.zeros((kernels.VOLUMES, 4))
+    pressure = plant.ambient_pressure
+    volumes, props = _filled_volumes(plant, gas, cylinder_volume_now)
+    history = np.zeros((plant.steps, kernels.HISTORY_COLUMNS))
+    history[:, (kernels.DRAWN_PRESSURE, kernels.GIVEN_PRESSURE)] = pressure
+    return kernels.Contents(
+        volumes=volumes,
+        props=props,
+        runner=filled(runner, pressure, 310.0, 0.0),
+        primary=filled(primary, pressure, 1000.0, 1.0),
+        history=history,
+        lag=np.zeros(2),
+        memory=np.zeros(kernels.MEMORY),
+        totals=np.zeros(kernels.TOTALS),
+        trace=np.zeros((plant.steps, kernels.TRACE_COLUMNS)),
+    )
+
+
+def _filled_volumes(
+    plant: kernels.Plant, gas: kernels.Gas, cylinder_volume_now: float
+) -> tuple[FloatArray, FloatArray]:
+    """Return what the volumes hold, and what that comes to."""
+    volumes = np.zeros((kernels.SHARED + 1, 3))
+    props = np.zeros((kernels.SHARED + 1, 4))
     fills = (
-        (cylinder_volume_now, 350.0, CHARGE_FILL),
-        (plant.volumes.runner, 310.0, CHARGE_FILL),
-        (plant.volumes.primary, 1000.0, BURNED_FILL),
         (plant.volumes.plenum, 300.0, AIR_FILL),
         (plant.volumes.gallery, 300.0, AIR_FILL),
         (plant.volumes.collector, 900.0, BURNED_FILL),
+        (cylinder_volume_now, 350.0, CHARGE_FILL),
     )
     for place, (volume, temperature, fill) in enumerate(fills):
         energy, constant = _filling(gas, fill, temperature)
         mass = plant.ambient_pressure * volume / (constant * temperature)
         burned = mass if fill == BURNED_FILL else 0.0
-        state[3 * place : 3 * place + 3] = mass, mass * energy, burned
+        volumes[place] = mass, mass * energy, burned
         props[place] = temperature, constant, AIR_GAMMA, plant.ambient_pressure
-    return state, props
+    return volumes, props
 
 
 def _filling(gas: kernels.Gas, fill: int, temperature: float) -> tuple[float, float]:

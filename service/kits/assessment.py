@@ -30,7 +30,6 @@ from service.kits.power import PowerAnswer, power_answer
 from service.kits.surface_power import NoSurface, SurfaceUse, surface_answer, surface_use
 from service.quantities import EDGE_CONFIG
 
-TIER = "filling_and_emptying"
 UNCALIBRATED = "uncalibrated"
 CLEARANCE_CAUTION = (
     "Clearance between valves and pistons is measured on the engine after any change of "
@@ -174,7 +173,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
         lead_time=lead_time(kit),
         cautions=CAUTIONS,
         provenance=Provenance(
-            tier=TIER if ladder else Tier.SURFACE.value,
+            tier=(Tier.SIMULATION if ladder else Tier.SURFACE).value,
             surface=use,
             model_version=KERNEL_VERSION,
             catalog_revision=around.catalog_revision,

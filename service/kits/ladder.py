@@ -147,8 +147,8 @@ def _places(
     )
     wider_runner = replace(spec, runner=_wider(spec.runner))
     wider_primary = replace(spec, primary=_wider(spec.primary))
-    mouth_loss = pressures.gallery - pressures.runner
-    outlet_loss = pressures.primary - pressures.collector
+    mouth_loss = pressures.gallery - pressures.mouth
+    outlet_loss = pressures.outlet - pressures.collector
     return [
         *places,
         _Place(mouth, PathSide.INTAKE, spec.cylinders, mouth_loss, wider_runner),

