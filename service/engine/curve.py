@@ -20,9 +20,10 @@ from service.engine.model import Ambient, EngineSpec
 from service.engine.power import power_from_torque, torque_from_mean_effective_pressure
 
 MODEL_ERROR = 0.08
-"""Standard deviation of what a model without waves misses, as a share of torque: tuning
-moves filling by up to some 15 % either way (documented assumption, from memory of
-Heywood, *Internal Combustion Engine Fundamentals*, 1988, section 6.2). [-]"""
+"""Standard deviation of what the model itself misses, as a share of torque: the medians of
+two open sets of production engines lie 4 and 9 % below their ratings, with breathing that
+had to be guessed (`tests/engine/test_population.py`). Documented assumption until
+measured runs correct it. [-]"""
 
 PROBES = 3
 """Speeds at which the uncertainties are run, spread evenly over the curve."""

@@ -30,8 +30,8 @@ from service.units import (
 
 RATING = "net, at the flywheel, engine-driven auxiliaries at work, alternator not charging"
 BOUNDS = (
-    "about 95 % for this kit on its own: stated input uncertainties and the error of a model "
-    "without waves, uncalibrated; the difference between two kits is known better than that"
+    "about 95 % for this kit on its own: stated input uncertainties and the error of the model, "
+    "uncalibrated; the difference between two kits is known better than that"
 )
 ASSUMPTIONS = tuple(
     f"{each.name}: one standard deviation {each.deviation:.0%} ({each.source})"
