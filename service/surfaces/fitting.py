@@ -28,7 +28,7 @@ KIND = "surface_fit"
 """Of the job that fits a surface."""
 SEED = 20261125
 """Of every design that nobody asked to be another: the day this file was begun."""
-ENGINES = 256
+ENGINES = 512
 """Of a design; a power of two keeps the balance of the sequence."""
 SPEEDS_EACH = 6
 PIECE_ENGINES = 8

@@ -5,7 +5,8 @@ any data was seen. One was changed after it: all runners were 0.35 m long while 
 knew no waves. Under waves that tuned every engine to its rated speed and made 13 and 21 %
 too much of the median engines of 1993 and 1985; the length now follows from a rule. What is
 known of an engine is its size and the speed at which its maker rates it; the rest says
-that a production engine is proportioned for that speed. So the inlet Mach index at rated speed is the same for all.
+that a production engine is proportioned for that speed. So the inlet Mach index at rated
+speed is the same for all.
 """
 
 import math
