@@ -21,7 +21,6 @@ blade_angle | ψ | deg | throttle
 bore | B, D | m | geometry, heat, throttle
 burn_progress | y | - | heat
 burned_fraction | x | - | heat
-cells | none | - | pipes
 centre | none | - | surface
 checking_height | h | m | cams
 closed_angle | ψ₀ | deg | throttle
@@ -76,7 +75,6 @@ lash | none | m | cams
 lift | L | m | bench
 lobe_lift | ℓ_max | m | cams
 lobe_separation | LSA | cam deg | cams
-longest | none | m | pipes
 low | none | any | inputs
 mach | M | - | flow
 mach_index | Z | - | valves
@@ -102,7 +100,7 @@ rated_pressure | Δp | Pa | power
 reference_pressure | p_r | Pa | heat
 reference_temperature | T_r | K | heat
 reference_volume | V_r | m³ | heat
-refinement | none | - | cycle
+refinement | none | - | cycle, pipes
 relative_humidity | φ | - | corrections
 resonator_volume | V | m³ | tuning
 response | y | - | surface

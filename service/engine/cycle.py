@@ -14,13 +14,7 @@ from service.engine.flow import gas_density
 from service.engine.fuels import FUELS
 from service.engine.gas import gas_table
 from service.engine.model import Ambient, EngineSpec
-from service.engine.pipes import (
-    LONGEST_PRIMARY_CELL,
-    LONGEST_RUNNER_CELL,
-    cell_count,
-    primary_of,
-    runner_of,
-)
+from service.engine.pipes import primary_of, runner_of
 from service.engine.plant import first_guess, gas_of, plant_of, step_count, track_of
 
 KERNEL_VERSION = "waves-1"
@@ -119,10 +113,8 @@ def simulate_cycle(
     repeating itself.
     """
     gas = gas_of(gas_table(FUELS[spec.fuel], spec.air_fuel_ratio))
-    cells = cell_count(spec.runner, LONGEST_RUNNER_CELL) * refinement
-    runner = runner_of(spec.runner, gas, cells)
-    cells = cell_count(spec.primary, LONGEST_PRIMARY_CELL) * refinement
-    primary = primary_of(spec.primary, gas, cells)
+    runner = runner_of(spec.runner, gas, refinement=refinement)
+    primary = primary_of(spec.primary, gas, refinement=refinement)
     steps = step_count(spec, angular_speed, runner, primary)
     for weight in NEW_CYCLE_WEIGHTS:
         track = track_of(spec, angular_speed, steps)

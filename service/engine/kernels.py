@@ -56,10 +56,9 @@ DENSITY, MOMENTUM, CELL_ENERGY, CELL_BURNED = range(4)
 VELOCITY, PRESSURE, SHARE, CELL_GAMMA = 1, 2, 3, 4
 """Columns of its primitive state; density comes first in both."""
 
-TOTALS = 17
+TOTALS = 15
 (
     MOUTH_MASS,  # Left the gallery (or plenum) for the runner, fuel not counted.
-    OUTLET_MASS,  # Left the primary for the collector.
     THROTTLE_MASS,  # Entered the plenum, all cylinders.
     THROTTLE_ENTHALPY,
     SYSTEM_MASS,  # Left one collector.
@@ -72,7 +71,6 @@ TOTALS = 17
     FUEL_MASS,
     FUEL_ENTHALPY,
     INTAKE_MASS,  # Through the intake valve.
-    EXHAUST_MASS,  # Through the exhaust valve.
     PEAK_PRESSURE,
     COURANT,  # The largest number met.
 ) = range(TOTALS)
@@ -100,20 +98,16 @@ cycle."""
 DRAWN, GIVEN, DRAWN_PRESSURE, GIVEN_PRESSURE = 0, 3, 6, 7
 
 # Columns of the trace.
-TRACE_COLUMNS = 14
+TRACE_COLUMNS = 10
 (
-    TRACE_CYLINDER,
     TRACE_PLENUM,
     TRACE_GALLERY,
     TRACE_MOUTH,  # In the runner's mouth, brought to rest.
-    TRACE_INTAKE_SEAT,  # In the runner at the valve, brought to rest.
-    TRACE_EXHAUST_SEAT,
     TRACE_OUTLET,  # In the primary's end, brought to rest.
     TRACE_COLLECTOR,
     TRACE_COLLECTOR_TEMPERATURE,
     TRACE_THROTTLE_FLOW,
     TRACE_MOUTH_FLOW,
-    TRACE_INTAKE_FLOW,
     TRACE_OUTLET_FLOW,
     TRACE_SYSTEM_FLOW,
 ) = range(TRACE_COLUMNS)
@@ -471,6 +465,16 @@ def settled_flow(
 
 
 @fast
+def mixed(gas: PipeGas, share: float) -> tuple[float, float, float]:
+    """Return gas constant, specific heat at constant volume and energy of formation."""
+    return (
+        gas.fresh_constant + share * (gas.burned_constant - gas.fresh_constant),
+        gas.fresh_heat + share * (gas.burned_heat - gas.fresh_heat),
+        gas.fresh_formation + share * (gas.burned_formation - gas.fresh_formation),
+    )
+
+
+@fast
 def limited(behind: float, ahead: float) -> float:
     """Return van Leer's harmonic mean of two slopes, 0 at an extremum."""
     product = behind * ahead
@@ -481,17 +485,15 @@ def limited(behind: float, ahead: float) -> float:
 def look(filled: Filled, gas: PipeGas) -> float:
     """Work the primitive state out, and return the speed of the fastest signal."""
     state, cells = filled.state, filled.cells
-    d_constant = gas.burned_constant - gas.fresh_constant
-    d_heat = gas.burned_heat - gas.fresh_heat
-    d_formation = gas.burned_formation - gas.fresh_formation
     fastest = 0.0
     for i in range(state.shape[0]):
         rho = state[i, DENSITY]
         inverse = 1.0 / rho
         u = state[i, MOMENTUM] * inverse
         x = min(max(state[i, CELL_BURNED] * inverse, 0.0), 1.0)
-        ratio = (gas.fresh_constant + x * d_constant) / (gas.fresh_heat + x * d_heat)
-        cold = 0.5 * u * u + gas.fresh_formation + x * d_formation
+        constant, heat, formation = mixed(gas, x)
+        ratio = constant / heat
+        cold = 0.5 * u * u + formation
         p = max((state[i, CELL_ENERGY] - rho * cold) * ratio, SMALLEST_PRESSURE)
         cells[i + 1, DENSITY] = rho
         cells[i + 1, VELOCITY] = u
@@ -534,14 +536,13 @@ def predict(filled: Filled, pipe: Pipe, time_step: float) -> None:
 def exchange(filled: Filled, gas: PipeGas) -> None:
     """Find the fluxes between the cells."""
     faces, flux = filled.faces, filled.flux
-    d_constant = gas.burned_constant - gas.fresh_constant
-    d_heat = gas.burned_heat - gas.fresh_heat
-    d_formation = gas.burned_formation - gas.fresh_formation
     for i in range(1, filled.state.shape[0]):
         rho_l, u_l, p_l, x_l = faces[i, 4], faces[i, 5], faces[i, 6], faces[i, 7]
         rho_r, u_r, p_r, x_r = faces[i + 1, 0], faces[i + 1, 1], faces[i + 1, 2], faces[i + 1, 3]
-        k_l = (gas.fresh_heat + x_l * d_heat) / (gas.fresh_constant + x_l * d_constant)
-        k_r = (gas.fresh_heat + x_r * d_heat) / (gas.fresh_constant + x_r * d_constant)
+        constant, specific_heat, formation_l = mixed(gas, x_l)
+        k_l = specific_heat / constant
+        constant, specific_heat, formation_r = mixed(gas, x_r)
+        k_r = specific_heat / constant
         g_l, g_r = 1.0 + 1.0 / k_l, 1.0 + 1.0 / k_r
         a_l, a_r = np.sqrt(g_l * p_l / rho_l), np.sqrt(g_r * p_r / rho_r)
         # Wave speeds by the pressure of the linearised problem (Toro, section 10.5.2).
@@ -553,10 +554,10 @@ def exchange(filled: Filled, gas: PipeGas) -> None:
             d_r *= np.sqrt(1.0 + 0.5 * (g_r + 1.0) / g_r * (star / p_r - 1.0))
         middle = (p_r - p_l + d_l * u_l - d_r * u_r) / (d_l - d_r)
         if middle >= 0.0:
-            rho, u, p, x, d, k = rho_l, u_l, p_l, x_l, d_l, k_l
+            rho, u, p, x, d, k, formation = rho_l, u_l, p_l, x_l, d_l, k_l, formation_l
         else:
-            rho, u, p, x, d, k = rho_r, u_r, p_r, x_r, d_r, k_r
-        energy = rho * (gas.fresh_formation + x * d_formation + 0.5 * u * u) + p * k
+            rho, u, p, x, d, k, formation = rho_r, u_r, p_r, x_r, d_r, k_r, formation_r
+        energy = rho * (formation + 0.5 * u * u) + p * k
         mass = rho * u
         momentum = mass * u + p
         heat = u * (energy + p)
@@ -707,8 +708,7 @@ def meet(
         faces[row, place + 2],
         faces[row, place + 3],
     )
-    constant = gas.fresh_constant + share * (gas.burned_constant - gas.fresh_constant)
-    heat = gas.fresh_heat + share * (gas.burned_heat - gas.fresh_heat)
+    constant, heat, cold = mixed(gas, share)
     gamma = 1.0 + constant / heat
     exponent = 2.0 / (gamma - 1.0)
     sound = np.sqrt(gamma * p / rho)
@@ -731,7 +731,6 @@ def meet(
         guess = surplus / (sound + np.sqrt(sound * sound + (contraction - 1.0) * surplus))
         wave = 1.0 + (u - guess) / steady
         u, rho, p = outward(rho, u, p, gamma, area, opening, p_out, free, stop, wave)
-        cold = gas.fresh_formation + share * (gas.burned_formation - gas.fresh_formation)
         enthalpy = cold + (heat + constant) * p / (rho * constant) + 0.5 * u * u
     else:
         firm = rho * sound
@@ -739,9 +738,7 @@ def meet(
         guess = surplus / (firm + np.sqrt(firm * firm + contraction * outside.density * surplus))
         wave = 1.0 + (u + guess) / steady
         share, enthalpy = outside.share, outside.enthalpy
-        constant = gas.fresh_constant + share * (gas.burned_constant - gas.fresh_constant)
-        heat = gas.fresh_heat + share * (gas.burned_heat - gas.fresh_heat)
-        cold = gas.fresh_formation + share * (gas.burned_formation - gas.fresh_formation)
+        constant, heat, cold = mixed(gas, share)
         thermal = enthalpy - cold
         u, rho, p = inward(
             rho, u, p, gamma, area, opening, outside, constant, heat, thermal, stop, free, wave
@@ -763,8 +760,6 @@ def settle(filled: Filled, pipe: Pipe, time_step: float) -> float:
     flux[0, 2], flux[0, 3] = -leaving[0, 2], -leaving[0, 3]
     for c in range(4):
         flux[n, c] = leaving[1, c]
-    d_constant = gas.burned_constant - gas.fresh_constant
-    d_heat = gas.burned_heat - gas.fresh_heat
     warmed = 0.0
     for i in range(n):
         behind, ahead = pipe.face_area[i], pipe.face_area[i + 1]
@@ -783,10 +778,8 @@ def settle(filled: Filled, pipe: Pipe, time_step: float) -> float:
         state[i, 1] /= 1.0 + 0.5 * time_step * factor * u / pipe.diameter[i]
         if pipe.wall_temperature <= 0.0:
             continue
-        constant = gas.fresh_constant + x * d_constant
-        conductance = (
-            factor / 8.0 * PRANDTL_FACTOR * rho * u * (gas.fresh_heat + x * d_heat + constant)
-        )
+        constant, heat, _ = mixed(gas, x)
+        conductance = factor / 8.0 * PRANDTL_FACTOR * rho * u * (heat + constant)
         warming = conductance * (pipe.wall_temperature - p / (rho * constant))
         warming *= 4.0 / pipe.diameter[i]
         state[i, 2] += time_step * warming
@@ -869,12 +862,8 @@ def charge_at(contents: Contents, feeder: int, gas: Gas, pipe_gas: PipeGas) -> O
     fuel = gas.fuel_air_ratio * (1.0 - x)
     enthalpy = (enthalpy_of(contents, feeder) + fuel * gas.fuel_enthalpy) / (1.0 + fuel)
     share = x / (1.0 + fuel)
-    constant = pipe_gas.fresh_constant + share * (
-        pipe_gas.burned_constant - pipe_gas.fresh_constant
-    )
-    cp = pipe_gas.fresh_heat + share * (pipe_gas.burned_heat - pipe_gas.fresh_heat) + constant
-    cold = pipe_gas.fresh_formation + share * (pipe_gas.burned_formation - pipe_gas.fresh_formation)
-    temperature = (enthalpy - cold) / cp
+    constant, heat, cold = mixed(pipe_gas, share)
+    temperature = (enthalpy - cold) / (heat + constant)
     return Outside(pressure / (constant * temperature), pressure, share, enthalpy)
 
 
@@ -938,7 +927,6 @@ def work_cylinder(
         totals[PUMPING_WORK] += done
     totals[CYLINDER_HEAT] += dt * heat
     totals[INTAKE_MASS] += dt * arriving[0] * seat
-    totals[EXHAUST_MASS] -= dt * departing[0] * port
     totals[PEAK_PRESSURE] = max(totals[PEAK_PRESSURE], pressure)
 
 
@@ -962,9 +950,7 @@ def draw(
     fresh = mass - burned
     air = fresh / (1.0 + f)
     cell = contents.runner.cells[1]
-    constant = pipe_gas.fresh_constant + cell[SHARE] * (
-        pipe_gas.burned_constant - pipe_gas.fresh_constant
-    )
+    constant, _, _ = mixed(pipe_gas, cell[SHARE])
     t = cell[PRESSURE] / (cell[DENSITY] * constant)
     fuel_enthalpy = fresh * fresh_enthalpy(gas, CHARGE, t) - air * fresh_enthalpy(gas, AIR, t)
     return air + burned, enthalpy - fuel_enthalpy, burned, f * air, fuel_enthalpy
@@ -1018,14 +1004,9 @@ def fill(contents: Contents, k: int, time_step: float, rates: tuple[float, float
 
 
 @exact
-def pass_between(contents: Contents, up: int, down: int, rate: float) -> tuple[float, float, float]:
-    """Return mass, enthalpy and burned mass that a flow from `up` to `down` carries."""
-    source = up if rate >= 0.0 else down
-    return (
-        rate,
-        rate * enthalpy_of(contents, source),
-        rate * burned_share(contents, source),
-    )
+def carried(contents: Contents, source: int, rate: float) -> tuple[float, float, float]:
+    """Return mass, enthalpy and burned mass that a flow takes from a volume."""
+    return rate, rate * enthalpy_of(contents, source), rate * burned_share(contents, source)
 
 
 @exact
@@ -1128,7 +1109,7 @@ def march(
                 stiffness * taken[0] * dt,
                 dt,
             )
-            through = pass_between(contents, PLENUM, GALLERY, rate)
+            through = carried(contents, PLENUM if rate >= 0.0 else GALLERY, rate)
             fill(contents, GALLERY, dt, through)
             fill(contents, GALLERY, -dt, taken)
             taken = through
@@ -1143,7 +1124,7 @@ def march(
         # What is blown back out is lost; the next gulp is clean air.
         entering = (throttle, throttle * air_enthalpy, 0.0)
         if throttle < 0.0:
-            entering = pass_between(contents, PLENUM, PLENUM, throttle)
+            entering = carried(contents, PLENUM, throttle)
         stiffness = stiffness_of(contents, COLLECTOR, sizes.collector)
         system = settled_flow(
             openings.system,
@@ -1154,14 +1135,13 @@ def march(
             dt,
         )
         # A system that sucks back brings in what it pushed out.
-        leaving = pass_between(contents, COLLECTOR, COLLECTOR, system)
+        leaving = carried(contents, COLLECTOR, system)
         fill(contents, PLENUM, dt, entering)
         fill(contents, PLENUM, -dt, taken)
         fill(contents, COLLECTOR, dt, received)
         fill(contents, COLLECTOR, -dt, leaving)
 
         totals[MOUTH_MASS] += dt * drawn
-        totals[OUTLET_MASS] += dt * given
         totals[THROTTLE_MASS] += dt * entering[0]
         totals[THROTTLE_ENTHALPY] += dt * entering[1]
         totals[SYSTEM_MASS] += dt * leaving[0]
@@ -1171,17 +1151,13 @@ def march(
         totals[FUEL_MASS] += dt * fuel
         totals[FUEL_ENTHALPY] += dt * fuel_enthalpy
         totals[COURANT] = max(totals[COURANT], courant_in, courant_out)
-        trace[step, TRACE_CYLINDER] = props[CYLINDER, VOLUME_PRESSURE]
         trace[step, TRACE_PLENUM] = props[PLENUM, VOLUME_PRESSURE]
         trace[step, TRACE_GALLERY] = feed.pressure
         trace[step, TRACE_MOUTH] = at_rest(contents.runner.ends[0])
-        trace[step, TRACE_INTAKE_SEAT] = at_rest(contents.runner.ends[1])
-        trace[step, TRACE_EXHAUST_SEAT] = at_rest(contents.primary.ends[0])
         trace[step, TRACE_OUTLET] = at_rest(contents.primary.ends[1])
         trace[step, TRACE_COLLECTOR] = p_join
         trace[step, TRACE_COLLECTOR_TEMPERATURE] = props[COLLECTOR, TEMPERATURE]
         trace[step, TRACE_THROTTLE_FLOW] = throttle
         trace[step, TRACE_MOUTH_FLOW] = drawn
-        trace[step, TRACE_INTAKE_FLOW] = contents.runner.leaving[1, 0] * seat
         trace[step, TRACE_OUTLET_FLOW] = given
         trace[step, TRACE_SYSTEM_FLOW] = system

@@ -26,24 +26,6 @@ VISCOSITY_TEMPERATURE = 273.0
 VISCOSITY_CONSTANT = 111.0
 
 
-def cell_count(duct: Duct, longest: float) -> int:
-    """Return how many cells a duct is cut into.
-
-    Parameters
-    ----------
-    duct : Duct
-        Runner or primary.
-    longest : float
-        Length that no cell exceeds. [m]
-
-    Returns
-    -------
-    int
-        At least `FEWEST_CELLS`.
-    """
-    return max(math.ceil(duct.length / longest), FEWEST_CELLS)
-
-
 def pipe_gas_of(
     gas: kernels.Gas, temperatures: tuple[tuple[float, float], tuple[float, float]]
 ) -> kernels.PipeGas:
@@ -110,7 +92,7 @@ def air_viscosity(temperature: float) -> float:
     return float(VISCOSITY_REFERENCE * ratio**1.5 * spread / (temperature + VISCOSITY_CONSTANT))
 
 
-def runner_of(duct: Duct, gas: kernels.Gas, cells: int) -> kernels.Pipe:
+def runner_of(duct: Duct, gas: kernels.Gas, *, refinement: int = 1) -> kernels.Pipe:
     """Cut a runner into cells, from its mouth to the valve.
 
     Parameters
@@ -119,43 +101,35 @@ def runner_of(duct: Duct, gas: kernels.Gas, cells: int) -> kernels.Pipe:
         With its port.
     gas : kernels.Gas
         The engine's working fluid.
-    cells : int
-        How many.
+    refinement : int, optional
+        How many cells to make of one.
 
     Returns
     -------
     kernels.Pipe
         With a diameter that changes evenly.
     """
-    diameters = np.sqrt(np.array([duct.area_at_far_end, duct.area_at_valve]))
-    return _pipe(duct, diameters, cells, pipe_gas_of(gas, RUNNER_TEMPERATURES))
+    areas = (duct.area_at_far_end, duct.area_at_valve)
+    cells = _cell_count(duct, LONGEST_RUNNER_CELL) * refinement
+    return _pipe(duct, areas, cells, pipe_gas_of(gas, RUNNER_TEMPERATURES))
 
 
-def primary_of(duct: Duct, gas: kernels.Gas, cells: int) -> kernels.Pipe:
-    """Cut a primary into cells, from the valve to its outlet.
+def primary_of(duct: Duct, gas: kernels.Gas, *, refinement: int = 1) -> kernels.Pipe:
+    """Cut a primary into cells, from the valve to its outlet; else as `runner_of`."""
+    areas = (duct.area_at_valve, duct.area_at_far_end)
+    cells = _cell_count(duct, LONGEST_PRIMARY_CELL) * refinement
+    return _pipe(duct, areas, cells, pipe_gas_of(gas, PRIMARY_TEMPERATURES))
 
-    Parameters
-    ----------
-    duct : Duct
-        With its port.
-    gas : kernels.Gas
-        The engine's working fluid.
-    cells : int
-        How many.
 
-    Returns
-    -------
-    kernels.Pipe
-        With a diameter that changes evenly.
-    """
-    diameters = np.sqrt(np.array([duct.area_at_valve, duct.area_at_far_end]))
-    return _pipe(duct, diameters, cells, pipe_gas_of(gas, PRIMARY_TEMPERATURES))
+def _cell_count(duct: Duct, longest: float) -> int:
+    return max(math.ceil(duct.length / longest), FEWEST_CELLS)
 
 
 def _pipe(
-    duct: Duct, roots_of_area: FloatArray, cells: int, pipe_gas: kernels.PipeGas
+    duct: Duct, areas: tuple[float, float], cells: int, pipe_gas: kernels.PipeGas
 ) -> kernels.Pipe:
-    faces = np.interp(np.linspace(0.0, 1.0, cells + 1), (0.0, 1.0), roots_of_area) ** 2
+    first, last = np.sqrt(areas)
+    faces = np.linspace(first, last, cells + 1) ** 2
     # The mean of a cone's cross-sections.
     middles = (faces[1:] + faces[:-1] + np.sqrt(faces[1:] * faces[:-1])) / 3.0
     return kernels.Pipe(
@@ -190,9 +164,7 @@ def filled(
         With room for the march to work in.
     """
     gas, x, cells = pipe.gas, burned_fraction, pipe.cell_area.size
-    constant = gas.fresh_constant + x * (gas.burned_constant - gas.fresh_constant)
-    heat = gas.fresh_heat + x * (gas.burned_heat - gas.fresh_heat)
-    formation = gas.fresh_formation + x * (gas.burned_formation - gas.fresh_formation)
+    constant, heat, formation = kernels.mixed(gas, x)
     density = pressure / (constant * temperature)
     conserved = (density, 0.0, density * (formation + heat * temperature), density * x)
     return kernels.Filled(
