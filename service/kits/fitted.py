@@ -13,6 +13,11 @@ from service.engine.study import SurfaceErrors, speed_knots
 from service.engine.surface import Surface
 
 
+def is_of_this_version(model_version: str, features_version: str) -> bool:
+    """Say whether simulation and features are still those that a surface was fitted with."""
+    return (model_version, features_version) == (KERNEL_VERSION, FEATURES_VERSION)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FittedSurface:
     """A surface with what it was fitted to and how far it is off."""
@@ -36,7 +41,7 @@ class FittedSurface:
     @property
     def is_of_this_version(self) -> bool:
         """Whether the simulation and the features are still those that it was fitted with."""
-        return (self.model_version, self.features_version) == (KERNEL_VERSION, FEATURES_VERSION)
+        return is_of_this_version(self.model_version, self.features_version)
 
     @property
     def own_error(self) -> FloatArray:

@@ -5,7 +5,6 @@ from collections.abc import Iterable, Sequence
 from service.simulations.simulation import SimulatedKit, SimulationItem
 
 LONGEST_NAME = 52
-HEAD = "peak power at rev/min, gain over the first; peak torque at rev/min; band in rev/min"
 
 
 def as_table(items: Sequence[SimulationItem]) -> str:

@@ -20,7 +20,7 @@ from service.jobs.store.jobs import add_job
 from service.problems import problem_responses
 from service.quantities import Key
 from service.surfaces.catalogue import FamilyAirflow, family_airflow
-from service.surfaces.fitting import ENGINES, KIND, SEED, design_of
+from service.surfaces.fitting import ENGINES, KIND, SEED, piece_count
 from service.surfaces.schemas import SurfaceOut, surface_out
 from service.surfaces.store import find_surface, find_surface_facts, load_surface_facts
 
@@ -113,13 +113,12 @@ def watch_catalogue(request: Request, background: BackgroundTasks) -> None:
 
 def refit_order(family: str, airflow: FamilyAirflow, *, engines: int = ENGINES) -> JobOrder:
     """Return the order of a refit, under a key made from everything that decides it."""
-    design = design_of(airflow, engines=engines)
     made_of = KIND, family, engines, airflow.digest, KERNEL_VERSION, FEATURES_VERSION
     return JobOrder(
         kind=KIND,
         payload={"family": family, "engines": engines, "seed": SEED, "digest": airflow.digest},
         key=content_etag(*made_of)[1:-1],
-        item_count=design.piece_count + 1,
+        item_count=piece_count(engines) + 1,
     )
 
 

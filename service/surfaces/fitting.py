@@ -51,7 +51,12 @@ class Design:
     @property
     def piece_count(self) -> int:
         """In how many pieces it is simulated."""
-        return -(-len(self.rows) // PIECE_ENGINES)
+        return piece_count(len(self.rows))
+
+
+def piece_count(engines: int) -> int:
+    """Return in how many pieces a design of so many engines is simulated."""
+    return -(-engines // PIECE_ENGINES)
 
 
 def design_of(airflow: FamilyAirflow, *, engines: int = ENGINES, seed: int = SEED) -> Design:

@@ -9,15 +9,13 @@ from typing import Any
 import numpy as np
 from pydantic import TypeAdapter
 
-from service.engine.cycle import KERNEL_VERSION
 from service.engine.design import DesignRange
-from service.engine.features import FEATURES_VERSION
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
 from service.engine.parameters import PARAMETERS
 from service.engine.study import SurfaceErrors
 from service.engine.surface import Surface
-from service.kits.fitted import FittedSurface
+from service.kits.fitted import FittedSurface, is_of_this_version
 from service.quantities import EDGE_CONFIG
 from service.stored import Stored
 from service.units import rad_per_s_to_rpm
@@ -111,10 +109,9 @@ def surface_out(stored: Stored[SurfaceFacts]) -> SurfaceOut:
     """Return what the API tells of a kept surface."""
     facts = stored.value
     told = {each.name: getattr(facts, each.name) for each in fields(facts)}
-    made_with = facts.model_version, facts.features_version
     return SurfaceOut(
         **told,
-        is_of_this_version=made_with == (KERNEL_VERSION, FEATURES_VERSION),
+        is_of_this_version=is_of_this_version(facts.model_version, facts.features_version),
         version=stored.version,
     )
 
