@@ -21,15 +21,15 @@ def torque_at(answer: PowerAnswer, speed_rpm: float) -> float:
 
 
 def test_the_factory_throat_costs_the_top_end_and_hardly_the_bottom() -> None:
-    """At least 4 % of peak power, at most 3 % of torque at 2,500 rev/min: 6.7 and 2.8 are
-    found, and the second is more than a builder would expect (DEVELOPERS.md)."""
+    """At least 4 % of peak power, which a test bed shows from one run to the next; less than
+    2 % at 2,500 rev/min, which it hardly does (common practice, no source)."""
     factory, twin = factory_power(), twin_power()
 
     top = 1.0 - factory.peaks.power.power_kw / twin.peaks.power.power_kw
     bottom = 1.0 - torque_at(factory, 2500.0) / torque_at(twin, 2500.0)
 
     assert top >= 0.04
-    assert 0.0 < bottom <= 0.03
+    assert 0.0 < bottom < 0.02
 
 
 def test_opening_the_throat_moves_peak_power_up_the_rev_range() -> None:
