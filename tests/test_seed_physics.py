@@ -78,9 +78,7 @@ def test_the_factory_manifold_narrows_below_its_plenum() -> None:
     assert spec.gallery_volume_cm3 is not None
 
 
-def test_the_throat_costs_a_few_per_cent_of_pressure_where_the_large_engine_stops_gaining() -> (
-    None
-):
+def test_the_throat_costs_a_few_per_cent_of_pressure_where_the_large_engine_stops_gaining() -> None:
     """3 to 5 %: our choice for the demo, no source. 7.62 L at 4700 rev/min, filling 0.85, 25
     degrees; one compressible orifice at the mean flow, standard atmosphere in the plenum."""
     engine, throat = families()[QUAY_BIG], manifold(FACTORY_MANIFOLD).sections[0]
