@@ -29,7 +29,6 @@ compression_ratio | r | - | equilibrium, geometry, otto, tuning
 count | n | - | design
 crank_angle | θ | deg | geometry, valves
 cylinder_volume | V₁ | m³ | tuning
-cylinder_volume_now | V | m³ | plant
 density | ρ | kg m⁻³ | equilibrium, gas, species
 density_ratio | none | - | equilibrium
 depression | Δp | Pa | bench

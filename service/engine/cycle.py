@@ -17,7 +17,7 @@ from service.engine.model import Ambient, EngineSpec
 from service.engine.pipes import primary_of, runner_of
 from service.engine.plant import first_guess, gas_of, plant_of, step_count, track_of
 
-KERNEL_VERSION = "waves-1"
+KERNEL_VERSION = "waves-2"
 """Changes with every change that moves a number; cached results carry it."""
 
 CONVERGED = 1e-3
@@ -75,8 +75,6 @@ class CycleResult:
     pressures: PathPressures
     steps: int
     """In one cycle."""
-    largest_courant_number: float
-    """Of the last cycle's steps; the method holds up to 1. [-]"""
     mass_imbalance: float
     """What enters less what leaves, over what enters. [-]"""
     energy_imbalance: float
@@ -115,17 +113,28 @@ def simulate_cycle(
     gas = gas_of(gas_table(FUELS[spec.fuel], spec.air_fuel_ratio))
     runner = runner_of(spec.runner, gas, refinement=refinement)
     primary = primary_of(spec.primary, gas, refinement=refinement)
-    steps = step_count(spec, angular_speed, runner, primary)
+    steps = step_count(spec, angular_speed, refinement=refinement)
     for weight in NEW_CYCLE_WEIGHTS:
         track = track_of(spec, angular_speed, steps)
-        plant = plant_of(spec, ambient, angular_speed, track)
+        plant = plant_of(spec, ambient, angular_speed, gas, track)
         run = _Run(spec, ambient, plant, gas, track, runner, primary)
         cycles, converged = run.repeat(weight)
         if converged:
             break
-        if run.contents.totals[kernels.COURANT] > 1.0:
-            steps *= 2
     return run.result(cycles=cycles, converged=converged)
+
+
+def _stand_still(now: tuple[float, float], past: list[tuple[float, float]]) -> bool:
+    """Return whether work and trapped mass are those of the last two cycles.
+
+    They swing in as waves between the cylinders settle: of two cycles alone, some are alike
+    where a swing turns round.
+    """
+    return len(past) > 1 and all(
+        abs(then - value) < share * CONVERGED * abs(value)
+        for before, share in ((past[-1], 1.0), (past[-2], 2.0))
+        for then, value in zip(before, now, strict=True)
+    )
 
 
 class _Run:
@@ -143,34 +152,25 @@ class _Run:
     ) -> None:
         self.spec, self.ambient, self.plant = spec, ambient, plant
         self.gas, self.track, self.runner, self.primary = gas, track, runner, primary
-        self.contents = first_guess(plant, gas, runner, primary, float(track.volume[0]))
+        self.contents = first_guess(plant, gas, track, runner, primary)
 
     def repeat(self, new_cycle_weight: float) -> tuple[int, bool]:
-        """March until two cycles are alike; return how many, and whether they were."""
-        contents = self.contents
-        work = trapped = 0.0
+        """March until cycles are alike; return how many it took, and whether they were."""
+        contents, totals = self.contents, self.contents.totals
+        past: list[tuple[float, float]] = []
         for cycle in range(1, MOST_CYCLES + 1):
-            contents.totals[:] = 0.0
+            totals[:] = 0.0
             weight = 1.0 if cycle == 1 else new_cycle_weight
             kernels.march(
                 contents, self.plant, self.gas, self.track, self.runner, self.primary, weight
             )
-            if not self.is_stable():
+            if not np.isfinite(totals).all():
                 return cycle, False
-            before, work = work, float(contents.totals[kernels.WORK])
-            trapped_before, trapped = trapped, float(contents.memory[kernels.TRAPPED_MASS])
-            if (
-                abs(work - before) < CONVERGED * abs(work)
-                and abs(trapped - trapped_before) < CONVERGED * trapped
-                and abs(self.mass_imbalance()) < CONVERGED
-            ):
+            now = float(totals[kernels.WORK]), float(contents.memory[kernels.TRAPPED_MASS])
+            if abs(self.mass_imbalance()) < CONVERGED and _stand_still(now, past):
                 return cycle, True
+            past.append(now)
         return MOST_CYCLES, False
-
-    def is_stable(self) -> bool:
-        """Return whether no signal outran the steps of the last cycle."""
-        totals = self.contents.totals
-        return bool(totals[kernels.COURANT] <= 1.0 and np.isfinite(totals).all())
 
     def result(self, *, cycles: int, converged: bool) -> CycleResult:
         totals, memory = self.contents.totals, self.contents.memory
@@ -192,7 +192,6 @@ class _Run:
             exhaust_temperature=float(collector.mean()),
             pressures=self._path_pressures(),
             steps=self.plant.steps,
-            largest_courant_number=float(totals[kernels.COURANT]),
             mass_imbalance=self.mass_imbalance(),
             energy_imbalance=self._energy_imbalance(),
         )

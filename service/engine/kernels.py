@@ -32,7 +32,7 @@ All stands in one file because numba's cache looks at one: a cached loop would n
 a change of what it calls elsewhere.
 """
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numba import njit
@@ -53,10 +53,10 @@ TEMPERATURE, GAS_CONSTANT, GAMMA, VOLUME_PRESSURE = range(4)
 
 DENSITY, MOMENTUM, CELL_ENERGY, CELL_BURNED = range(4)
 """Columns of a cell's conserved state, each per unit volume."""
-VELOCITY, PRESSURE, SHARE, CELL_GAMMA = 1, 2, 3, 4
+VELOCITY, PRESSURE, SHARE, CELL_GAMMA, SOUND = 1, 2, 3, 4, 5
 """Columns of its primitive state; density comes first in both."""
 
-TOTALS = 15
+TOTALS = 14
 (
     MOUTH_MASS,  # Left the gallery (or plenum) for the runner, fuel not counted.
     THROTTLE_MASS,  # Entered the plenum, all cylinders.
@@ -72,11 +72,10 @@ TOTALS = 15
     FUEL_ENTHALPY,
     INTAKE_MASS,  # Through the intake valve.
     PEAK_PRESSURE,
-    COURANT,  # The largest number met.
 ) = range(TOTALS)
 """What grows along a cycle; of one cylinder unless said otherwise."""
 
-MEMORY = 9
+MEMORY = 6
 (
     CLOSING_PRESSURE,
     CLOSING_VOLUME,
@@ -84,12 +83,9 @@ MEMORY = 9
     TRAPPED_MASS,
     TRAPPED_BURNED,
     CHARGE_TO_BURN,
-    LAST_PRESSURE,
-    LAST_DENSITY,
-    LAST_ENTHALPY,
 ) = range(MEMORY)
-"""What the march keeps between steps: the gas when the intake closed, the charge when the
-spark came, and the cylinder one step ago."""
+"""What the march keeps between steps: the gas when the intake closed, and the charge when
+the spark came."""
 
 HISTORY_COLUMNS = 8
 """Mass, enthalpy and burned mass that the mouth drew and that the outlet gave, in kg/s and
@@ -115,20 +111,26 @@ TRACE_COLUMNS = 10
 LAMINAR_SPAN = 1e-3
 """Relative pressure difference below which flow between volumes is taken as linear in it,
 because the square root's infinite slope at zero would make any explicit march chatter."""
+SMALLEST_HASTE = 1e-6
+"""Steps over the time in which an opening levels two volumes, below which both ends of an
+exponential are the same."""
 CHOKING_BEGINS_BELOW = 0.62
 """No gas met here chokes above this ratio; saves a power on most calls."""
-NEWTON_TOLERANCE = 1e-7
 NEWTON_LIMIT = 30
 SMALLEST_MASS = 1e-12
 AIR_GAMMA = 1.4
+
+COURANT = 0.8
+"""Share of a cell that a signal may cross in a stride; 1 is the method's limit. [-]"""
 
 CLOSED_BELOW = 1e-9
 """An opening smaller than this is shut. [m²]"""
 EVEN_PRESSURES = 1e-7
 """Relative difference across an opening that moves nothing."""
-FLOW_TOLERANCE = 1e-5
-"""Of an opening's flow, over density times speed of sound times its area. Both sides of an end
-get the same flow, so this is no error of any balance. [-]"""
+FLOW_TOLERANCE = 1e-3
+"""Of an opening's flow before the last of Newton's steps, over density times speed of sound
+times its area; that step squares it. Both sides of an end get the same flow, so this is no
+error of any balance. [-]"""
 END_LIMIT = 40
 EDGE = 1e-4
 """Share of its bracket by which a guess keeps off the bracket's ends."""
@@ -150,9 +152,16 @@ from memory)."""
 PRANDTL_FACTOR = 0.7 ** (-2.0 / 3.0)
 """Reynolds' analogy in Colburn's form: Stanton number f/8 Pr^(-2/3)."""
 
-exact = njit(cache=True, nogil=True, error_model="numpy")
-fast = njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+# A tuple of arrays is handed to a compiled function word by word, and each array is counted
+# as held: with either, the calls of a step took longer than its sums. Nothing here makes an
+# array, so that none needs counting (`_nrt`), and what is called once or twice in a step
+# becomes part of the march (`within`).
+COMPILED: dict[str, Any] = {"cache": True, "nogil": True, "error_model": "numpy", "_nrt": False}
+exact = njit(**COMPILED)
+fast = njit(**COMPILED, fastmath=True)
 """Sums may be taken in another order; nothing in these loops looks for a NaN."""
+within = njit(**COMPILED, fastmath=True, inline="always")
+"""As `fast`, written out where it is called."""
 
 
 class Gas(NamedTuple):
@@ -206,7 +215,7 @@ class Filled(NamedTuple):
     state: Array
     """Conserved, of shape (cells, 4)."""
     cells: Array
-    """Primitive, of shape (cells + 2, 5): one mirrored beyond each end."""
+    """Primitive, of shape (cells + 2, 6): one mirrored beyond each end."""
     faces: Array
     """Both faces of each cell half a step on, of shape (cells + 2, 8)."""
     flux: Array
@@ -215,6 +224,8 @@ class Filled(NamedTuple):
     """Primitive state in either end in the last step, of shape (2, 4)."""
     leaving: Array
     """Mass, momentum, energy and burned mass out of either end, per area; shape (2, 4)."""
+    left: Array
+    """The mean of the same over the last step."""
 
 
 class Outside(NamedTuple):
@@ -285,8 +296,8 @@ class Plant(NamedTuple):
     cylinders: int
     cylinders_per_collector: int
     has_gallery: bool
-    ambient_pressure: float
-    ambient_temperature: float
+    open_air: Array
+    """As a volume's props: temperature, gas constant, ratio of specific heats, pressure."""
     volumes: Volumes
     openings: Openings
     chamber: Chamber
@@ -309,6 +320,8 @@ class Contents(NamedTuple):
     """Of shape (steps, HISTORY_COLUMNS)."""
     lag: Array
     """Of the neighbours' runners and primaries, shape (2,). [Pa]"""
+    before: Array
+    """Density, pressure and enthalpy of the cylinder one step ago, shape (3,)."""
     memory: Array
     totals: Array
     trace: Array
@@ -317,7 +330,7 @@ class Contents(NamedTuple):
 # --- Gas and openings ------------------------------------------------------------------------
 
 
-@exact
+@within
 def gas_state(
     gas: Gas,
     kind: int,
@@ -335,26 +348,23 @@ def gas_state(
     i = min(max(int(place), 0), gas.burned_energy.shape[0] - 2)
     w_rho = min(max(place - i, 0.0), 1.0)
     last = gas.fresh_energy.shape[1] - 2
-    temperature = guess
-    slope = 1.0
+    position = (guess - gas.temperature_start) / gas.temperature_step
+    j, w, slope = 0, 0.0, 1.0
+    # Energy is a straight line between two temperatures of the table.
     for _ in range(NEWTON_LIMIT):
-        position = (temperature - gas.temperature_start) / gas.temperature_step
         j = min(max(int(position), 0), last)
-        w = position - j
         below = (1.0 - w_rho) * gas.burned_energy[i, j] + w_rho * gas.burned_energy[i + 1, j]
         above = (1.0 - w_rho) * gas.burned_energy[i, j + 1] + w_rho * gas.burned_energy[
             i + 1, j + 1
         ]
         low = (1.0 - share) * gas.fresh_energy[kind, j] + share * below
-        high = (1.0 - share) * gas.fresh_energy[kind, j + 1] + share * above
-        slope = (high - low) / gas.temperature_step
-        change = (target - low - w * (high - low)) / slope
-        temperature += change
-        if abs(change) < NEWTON_TOLERANCE * temperature:
+        slope = (1.0 - share) * gas.fresh_energy[kind, j + 1] + share * above - low
+        w = (target - low) / slope
+        position = j + w
+        if (w >= 0.0 or j == 0) and (w <= 1.0 or j == last):
             break
-    position = (temperature - gas.temperature_start) / gas.temperature_step
-    j = min(max(int(position), 0), last)
-    w = position - j
+    temperature = gas.temperature_start + position * gas.temperature_step
+    slope /= gas.temperature_step
     below = (1.0 - w_rho) * gas.burned_gas_constant[i, j] + w_rho * gas.burned_gas_constant[
         i + 1, j
     ]
@@ -365,7 +375,7 @@ def gas_state(
     return temperature, constant, 1.0 + constant / slope, mass / volume * constant * temperature
 
 
-@exact
+@within
 def fresh_enthalpy(gas: Gas, kind: int, temperature: float) -> float:
     position = (temperature - gas.temperature_start) / gas.temperature_step
     j = min(max(int(position), 0), gas.fresh_energy.shape[1] - 2)
@@ -441,30 +451,35 @@ def signed_flow(area: float, source: Array, sink: Array, difference: float) -> f
         up[GAMMA],
         max(low, SMALLEST_PRESSURE),
     )
-    return rate if forward else -rate
+    return rate if forward else -rate  # type: ignore[no-any-return]
 
 
 @exact
 def settled_flow(
     area: float, source: Array, sink: Array, stiffness: float, surplus: float, time_step: float
 ) -> float:
-    """Return the flow between two volumes at the end of a step, to first order.
+    """Return the mean flow between two volumes over a step.
 
     An opening between small volumes answers faster than the step; taking its flow at the
     start would swing to and fro. `stiffness` is the fall of the pressure difference for
-    each kilogram that passes, `surplus` what other flows do to it in the step.
+    each kilogram that passes, `surplus` what other flows do to it in the step. With the
+    opening's slope held, the flow goes exponentially to the one that keeps the difference.
     """
     difference = source[VOLUME_PRESSURE] - sink[VOLUME_PRESSURE]
     now = signed_flow(area, source, sink, difference)
     probe = max(1e-4 * source[VOLUME_PRESSURE], 1e-2 * abs(difference))
     slope = (signed_flow(area, source, sink, difference + probe) - now) / probe
-    return (now + slope * surplus) / (1.0 + slope * stiffness * time_step)  # type: ignore[no-any-return]
+    haste = slope * stiffness * time_step
+    if haste < SMALLEST_HASTE:
+        return now + 0.5 * slope * surplus  # type: ignore[no-any-return]
+    lasting = surplus / (stiffness * time_step)
+    return lasting + (now - lasting) * (1.0 - np.exp(-haste)) / haste  # type: ignore[no-any-return]
 
 
 # --- A pipe ----------------------------------------------------------------------------------
 
 
-@fast
+@within
 def mixed(gas: PipeGas, share: float) -> tuple[float, float, float]:
     """Return gas constant, specific heat at constant volume and energy of formation."""
     return (
@@ -474,14 +489,14 @@ def mixed(gas: PipeGas, share: float) -> tuple[float, float, float]:
     )
 
 
-@fast
+@within
 def limited(behind: float, ahead: float) -> float:
     """Return van Leer's harmonic mean of two slopes, 0 at an extremum."""
     product = behind * ahead
     return 2.0 * product / (behind + ahead) if product > 0.0 else 0.0
 
 
-@fast
+@within
 def look(filled: Filled, gas: PipeGas) -> float:
     """Work the primitive state out, and return the speed of the fastest signal."""
     state, cells = filled.state, filled.cells
@@ -500,11 +515,12 @@ def look(filled: Filled, gas: PipeGas) -> float:
         cells[i + 1, PRESSURE] = p
         cells[i + 1, SHARE] = x
         cells[i + 1, CELL_GAMMA] = 1.0 + ratio
-        fastest = max(fastest, abs(u) + np.sqrt((1.0 + ratio) * p * inverse))
+        cells[i + 1, SOUND] = np.sqrt((1.0 + ratio) * p * inverse)
+        fastest = max(fastest, abs(u) + cells[i + 1, SOUND])
     return fastest
 
 
-@fast
+@within
 def predict(filled: Filled, pipe: Pipe, time_step: float) -> None:
     """Take both faces of every cell half a step on, along limited slopes."""
     cells, faces, ends = filled.cells, filled.faces, filled.ends
@@ -532,43 +548,42 @@ def predict(filled: Filled, pipe: Pipe, time_step: float) -> None:
         faces[i, 3], faces[i, 7] = x_h - 0.5 * s_x, x_h + 0.5 * s_x
 
 
-@fast
+@within
 def exchange(filled: Filled, gas: PipeGas) -> None:
     """Find the fluxes between the cells."""
-    faces, flux = filled.faces, filled.flux
+    cells, faces, flux = filled.cells, filled.faces, filled.flux
     for i in range(1, filled.state.shape[0]):
         rho_l, u_l, p_l, x_l = faces[i, 4], faces[i, 5], faces[i, 6], faces[i, 7]
         rho_r, u_r, p_r, x_r = faces[i + 1, 0], faces[i + 1, 1], faces[i + 1, 2], faces[i + 1, 3]
-        constant, specific_heat, formation_l = mixed(gas, x_l)
-        k_l = specific_heat / constant
-        constant, specific_heat, formation_r = mixed(gas, x_r)
-        k_r = specific_heat / constant
-        g_l, g_r = 1.0 + 1.0 / k_l, 1.0 + 1.0 / k_r
-        a_l, a_r = np.sqrt(g_l * p_l / rho_l), np.sqrt(g_r * p_r / rho_r)
-        # Wave speeds by the pressure of the linearised problem (Toro, section 10.5.2).
+        # Wave speeds by the pressure of the linearised problem (Toro, section 10.5.2), with
+        # the cells' own speeds of sound.
+        a_l, a_r = cells[i, SOUND], cells[i + 1, SOUND]
         star = 0.5 * (p_l + p_r) - 0.125 * (u_r - u_l) * (rho_l + rho_r) * (a_l + a_r)
         d_l, d_r = -rho_l * a_l, rho_r * a_r
         if star > p_l:
-            d_l *= np.sqrt(1.0 + 0.5 * (g_l + 1.0) / g_l * (star / p_l - 1.0))
+            g = cells[i, CELL_GAMMA]
+            d_l *= np.sqrt(1.0 + 0.5 * (g + 1.0) / g * (star / p_l - 1.0))
         if star > p_r:
-            d_r *= np.sqrt(1.0 + 0.5 * (g_r + 1.0) / g_r * (star / p_r - 1.0))
+            g = cells[i + 1, CELL_GAMMA]
+            d_r *= np.sqrt(1.0 + 0.5 * (g + 1.0) / g * (star / p_r - 1.0))
         middle = (p_r - p_l + d_l * u_l - d_r * u_r) / (d_l - d_r)
         if middle >= 0.0:
-            rho, u, p, x, d, k, formation = rho_l, u_l, p_l, x_l, d_l, k_l, formation_l
+            rho, u, p, x, d = rho_l, u_l, p_l, x_l, d_l
         else:
-            rho, u, p, x, d, k, formation = rho_r, u_r, p_r, x_r, d_r, k_r, formation_r
-        energy = rho * (formation + 0.5 * u * u) + p * k
+            rho, u, p, x, d = rho_r, u_r, p_r, x_r, d_r
+        constant, heat, formation = mixed(gas, x)
+        energy = rho * (formation + 0.5 * u * u) + p * heat / constant
         mass = rho * u
         momentum = mass * u + p
-        heat = u * (energy + p)
+        power = u * (energy + p)
         signal = u + d / rho
         if signal * middle < 0.0:
             rho_star = d / (signal - middle)
             energy_star = rho_star * (energy / rho + (middle - u) * (middle + p / d))
             mass += signal * (rho_star - rho)
             momentum += signal * (rho_star * middle - rho * u)
-            heat += signal * (energy_star - energy)
-        flux[i, 0], flux[i, 1], flux[i, 2], flux[i, 3] = mass, momentum, heat, mass * x
+            power += signal * (energy_star - energy)
+        flux[i, 0], flux[i, 1], flux[i, 2], flux[i, 3] = mass, momentum, power, mass * x
 
 
 @fast
@@ -600,7 +615,6 @@ def outward(
     power = 0.25 * (gamma + 1.0) * exponent
     choked = opening * np.sqrt(gamma * p * rho) * (2.0 / (gamma + 1.0)) ** power
     chokes = 0.5 * (gamma + 1.0) * ratio / root
-    speed, squeeze = 0.0, 1.0
     wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
     for _ in range(END_LIMIT):
         speed = u - steady * (wave - 1.0)
@@ -615,16 +629,17 @@ def outward(
             passed = scale * np.sqrt(root * room)
             slope *= 0.5 * passed * root / room
         excess = rho * squeeze * speed * area - passed
-        if abs(excess) < FLOW_TOLERANCE * rho * sound * opening:
-            break
         if excess > 0.0:
             low = wave
         else:
             high = wave
         slope += area * rho * squeeze * (steady - speed * exponent / wave)
-        wave += excess / slope
+        wave = min(max(wave + excess / slope, low), high)
+        if abs(excess) < FLOW_TOLERANCE * rho * sound * opening:
+            break
         wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
-    return speed, rho * squeeze, p * squeeze * wave * wave
+    squeeze = wave**exponent
+    return u - steady * (wave - 1.0), rho * squeeze, p * squeeze * wave * wave
 
 
 @fast
@@ -657,7 +672,6 @@ def inward(
     scale = opening * np.sqrt(
         2.0 * out_gamma / (out_gamma - 1.0) * outside.pressure * outside.density
     )
-    speed, density, pressure = 0.0, rho, p
     wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
     for _ in range(END_LIMIT):
         speed = u - steady * (wave - 1.0)
@@ -674,15 +688,18 @@ def inward(
             slope = root * 2.0 / out_gamma - ratio * (1.0 + 1.0 / out_gamma)
             slope *= -0.5 * passed * rise / room
         excess = density * speed * area + passed
-        if abs(excess) < FLOW_TOLERANCE * rho * sound * opening:
-            break
         if excess > 0.0:
             low = wave
         else:
             high = wave
         slope += area * density * (steady - speed * (rise - speed * steady / warm))
-        wave += excess / slope
+        wave = min(max(wave + excess / slope, low), high)
+        if abs(excess) < FLOW_TOLERANCE * rho * sound * opening:
+            break
         wave = min(max(wave, low + EDGE * (high - low)), high - EDGE * (high - low))
+    speed = u - steady * (wave - 1.0)
+    pressure = p * wave**exponent * wave * wave
+    density = pressure * cp / (constant * max(thermal - 0.5 * speed * speed, 0.05 * thermal))
     sonic = np.sqrt(2.0 * thermal * (out_gamma - 1.0) / (out_gamma + 1.0))
     if speed < -sonic:
         # The pipe chokes as the opening does: nothing inside reaches its end.
@@ -693,7 +710,7 @@ def inward(
     return speed, density, pressure
 
 
-@fast
+@within
 def meet(
     filled: Filled, end: int, area: float, opening: float, outside: Outside, gas: PipeGas
 ) -> None:
@@ -717,26 +734,30 @@ def meet(
     squeeze = stop**exponent
     p_stop, p_out = p * squeeze * stop * stop, outside.pressure
     opening = min(opening, area)
+    last = sign * ends[end, VELOCITY]
     ends[end, DENSITY], ends[end, VELOCITY] = rho * squeeze, 0.0
     ends[end, PRESSURE], ends[end, SHARE] = p_stop, share
     leaving[end, 0] = leaving[end, 2] = leaving[end, 3] = 0.0
     leaving[end, 1] = p_stop
     if opening < CLOSED_BELOW or abs(p_stop - p_out) < EVEN_PRESSURES * p_out:
         return
-    # The first guess takes the wave as weak and the jet as incompressible.
+    # The first guess is the last answer; after a turn, a weak wave and an incompressible jet.
     free = (p_out / p) ** (1.0 / (gamma * exponent))
     contraction = (area / opening) ** 2
     if p_stop > p_out:
-        surplus = 2.0 * (p_stop - p_out) / rho
-        guess = surplus / (sound + np.sqrt(sound * sound + (contraction - 1.0) * surplus))
-        wave = 1.0 + (u - guess) / steady
+        if last <= 0.0:
+            surplus = 2.0 * (p_stop - p_out) / rho
+            last = surplus / (sound + np.sqrt(sound * sound + (contraction - 1.0) * surplus))
+        wave = 1.0 + (u - last) / steady
         u, rho, p = outward(rho, u, p, gamma, area, opening, p_out, free, stop, wave)
         enthalpy = cold + (heat + constant) * p / (rho * constant) + 0.5 * u * u
     else:
-        firm = rho * sound
-        surplus = 2.0 * (p_out - p_stop)
-        guess = surplus / (firm + np.sqrt(firm * firm + contraction * outside.density * surplus))
-        wave = 1.0 + (u + guess) / steady
+        if last >= 0.0:
+            firm = rho * sound
+            surplus = 2.0 * (p_out - p_stop)
+            jet = contraction * outside.density * surplus
+            last = -surplus / (firm + np.sqrt(firm * firm + jet))
+        wave = 1.0 + (u - last) / steady
         share, enthalpy = outside.share, outside.enthalpy
         constant, heat, cold = mixed(gas, share)
         thermal = enthalpy - cold
@@ -750,7 +771,7 @@ def meet(
     leaving[end, 2], leaving[end, 3] = mass * enthalpy, mass * share
 
 
-@fast
+@within
 def settle(filled: Filled, pipe: Pipe, time_step: float) -> float:
     """Add up what crossed the faces, with friction and heat; return the heat, in W."""
     state, cells, flux, leaving = filled.state, filled.cells, filled.flux, filled.leaving
@@ -787,7 +808,7 @@ def settle(filled: Filled, pipe: Pipe, time_step: float) -> float:
     return warmed
 
 
-@exact
+@within
 def advance(
     filled: Filled,
     pipe: Pipe,
@@ -796,21 +817,36 @@ def advance(
     first: Outside,
     last_opening: float,
     last: Outside,
-) -> tuple[float, float]:
-    """Advance a pipe by one step; return its Courant number and the wall's heat, in W."""
-    fastest = look(filled, pipe.gas)
-    predict(filled, pipe, time_step)
-    exchange(filled, pipe.gas)
-    meet(filled, 0, float(pipe.face_area[0]), first_opening, first, pipe.gas)
-    meet(filled, 1, float(pipe.face_area[-1]), last_opening, last, pipe.gas)
-    warmed = settle(filled, pipe, time_step)
-    return fastest * time_step / pipe.cell_length, warmed
+) -> float:
+    """Advance a pipe by one step; return the heat from its wall, in W.
+
+    A step is walked in strides that no signal outruns; what is outside stays as it is.
+    """
+    warmed, ahead = 0.0, time_step
+    filled.left[:] = 0.0
+    while ahead > 0.0:
+        fastest = look(filled, pipe.gas)
+        strides = np.ceil(ahead * fastest / (COURANT * pipe.cell_length))
+        stride = ahead / strides
+        predict(filled, pipe, stride)
+        exchange(filled, pipe.gas)
+        meet(filled, 0, float(pipe.face_area[0]), first_opening, first, pipe.gas)
+        meet(filled, 1, float(pipe.face_area[-1]), last_opening, last, pipe.gas)
+        share = stride / time_step
+        warmed += share * settle(filled, pipe, stride)
+        for end in range(2):
+            for c in range(4):
+                filled.left[end, c] += share * filled.leaving[end, c]
+        if strides <= 1.0:
+            break
+        ahead -= stride
+    return warmed
 
 
 # --- The engine ------------------------------------------------------------------------------
 
 
-@exact
+@within
 def look_around(contents: Contents, plant: Plant, gas: Gas, cylinder_volume: float) -> None:
     """Work temperature and pressure of every volume out."""
     volumes, props = contents.volumes, contents.props
@@ -835,12 +871,12 @@ def look_around(contents: Contents, plant: Plant, gas: Gas, cylinder_volume: flo
         props[k, 0], props[k, 1], props[k, 2], props[k, 3] = t, r, g, p
 
 
-@exact
+@within
 def burned_share(contents: Contents, k: int) -> float:
     return min(max(contents.volumes[k, BURNED] / contents.volumes[k, MASS], 0.0), 1.0)  # type: ignore[no-any-return]
 
 
-@exact
+@within
 def enthalpy_of(contents: Contents, k: int) -> float:
     """Return it from the stored energy: nothing is lost between table and ledger."""
     props = contents.props
@@ -848,47 +884,52 @@ def enthalpy_of(contents: Contents, k: int) -> float:
     return specific + props[k, GAS_CONSTANT] * props[k, TEMPERATURE]  # type: ignore[no-any-return]
 
 
-@exact
+@within
 def stiffness_of(contents: Contents, k: int, size: float) -> float:
     """Return how fast the pressure of a volume rises with its mass, in Pa/kg."""
     props = contents.props
     return props[k, GAMMA] * props[k, GAS_CONSTANT] * props[k, TEMPERATURE] / size  # type: ignore[no-any-return]
 
 
-@exact
-def charge_at(contents: Contents, feeder: int, gas: Gas, pipe_gas: PipeGas) -> Outside:
-    """Return the feeding volume as a runner sees it: its air takes fuel up as it enters."""
-    x, pressure = burned_share(contents, feeder), contents.props[feeder, VOLUME_PRESSURE]
-    fuel = gas.fuel_air_ratio * (1.0 - x)
-    enthalpy = (enthalpy_of(contents, feeder) + fuel * gas.fuel_enthalpy) / (1.0 + fuel)
-    share = x / (1.0 + fuel)
-    constant, heat, cold = mixed(pipe_gas, share)
-    temperature = (enthalpy - cold) / (heat + constant)
-    return Outside(pressure / (constant * temperature), pressure, share, enthalpy)
-
-
-@exact
-def chamber_at(contents: Contents, cylinder_volume: float) -> Outside:
-    """Return the cylinder as the valves see it halfway through the step."""
-    memory = contents.memory
-    pressure = contents.props[CYLINDER, VOLUME_PRESSURE]
-    density = contents.volumes[CYLINDER, MASS] / cylinder_volume
-    enthalpy = enthalpy_of(contents, CYLINDER)
-    if memory[LAST_PRESSURE] == 0.0:
-        memory[LAST_PRESSURE], memory[LAST_DENSITY] = pressure, density
-        memory[LAST_ENTHALPY] = enthalpy
-    seen = Outside(
-        1.5 * density - 0.5 * memory[LAST_DENSITY],
-        1.5 * pressure - 0.5 * memory[LAST_PRESSURE],
-        burned_share(contents, CYLINDER),
-        1.5 * enthalpy - 0.5 * memory[LAST_ENTHALPY],
+@within
+def outside_of(contents: Contents, k: int, size: float) -> Outside:
+    """Return a shared volume as pipes see it."""
+    return Outside(
+        contents.volumes[k, MASS] / size,
+        contents.props[k, VOLUME_PRESSURE],
+        burned_share(contents, k),
+        enthalpy_of(contents, k),
     )
-    memory[LAST_PRESSURE], memory[LAST_DENSITY] = pressure, density
-    memory[LAST_ENTHALPY] = enthalpy
+
+
+@within
+def halfway(contents: Contents, cylinder_volume: float) -> Outside:
+    """Return the cylinder as its pipes see it halfway through the step."""
+    now, before = outside_of(contents, CYLINDER, cylinder_volume), contents.before
+    if before[0] == 0.0:
+        before[0], before[1], before[2] = now.density, now.pressure, now.enthalpy
+    seen = Outside(
+        1.5 * now.density - 0.5 * before[0],
+        1.5 * now.pressure - 0.5 * before[1],
+        now.share,
+        1.5 * now.enthalpy - 0.5 * before[2],
+    )
+    before[0], before[1], before[2] = now.density, now.pressure, now.enthalpy
     return seen
 
 
-@exact
+@within
+def as_charge(air: Outside, gas: Gas, pipe_gas: PipeGas) -> Outside:
+    """Return the feeding volume as a runner sees it: its air takes fuel up as it enters."""
+    fuel = gas.fuel_air_ratio * (1.0 - air.share)
+    enthalpy = (air.enthalpy + fuel * gas.fuel_enthalpy) / (1.0 + fuel)
+    share = air.share / (1.0 + fuel)
+    constant, heat, cold = mixed(pipe_gas, share)
+    temperature = (enthalpy - cold) / (heat + constant)
+    return Outside(air.pressure / (constant * temperature), air.pressure, share, enthalpy)
+
+
+@within
 def work_cylinder(
     contents: Contents, plant: Plant, gas: Gas, track: Track, step: int, seat: float, port: float
 ) -> None:
@@ -899,7 +940,7 @@ def work_cylinder(
     """
     totals, memory = contents.totals, contents.memory
     cylinder, props = contents.volumes[CYLINDER], contents.props[CYLINDER]
-    arriving, departing = contents.runner.leaving[1], contents.primary.leaving[0]
+    arriving, departing = contents.runner.left[1], contents.primary.left[0]
     dt, middle = plant.time_step, 2 * step + 1
     pressure, temperature = props[VOLUME_PRESSURE], props[TEMPERATURE]
     coefficient = plant.chamber.heat_multiplier * woschni(
@@ -930,35 +971,38 @@ def work_cylinder(
     totals[PEAK_PRESSURE] = max(totals[PEAK_PRESSURE], pressure)
 
 
-@exact
+@within
 def draw(
-    contents: Contents, feeder: int, gas: Gas, pipe_gas: PipeGas, area: float
+    contents: Contents, gas: Gas, pipe_gas: PipeGas, area: float
 ) -> tuple[float, float, float, float, float]:
     """Return what the mouth took from the feeding volume: mass, enthalpy, burned; and fuel.
 
     Fuel joins the air that enters the runner and stays behind when it returns.
     """
-    leaving = contents.runner.leaving[0]
-    mass, enthalpy, burned = -leaving[0] * area, -leaving[2] * area, -leaving[3] * area
+    left = contents.runner.left[0]
+    mass, enthalpy, burned = -left[0] * area, -left[2] * area, -left[3] * area
     f = gas.fuel_air_ratio
-    if mass >= 0.0:
-        x = burned_share(contents, feeder)
-        drawn = mass / (1.0 + f * (1.0 - x))
-        fuel = drawn * f * (1.0 - x)
-        fuel_enthalpy = fuel * gas.fuel_enthalpy
-        return drawn, enthalpy - fuel_enthalpy, drawn * x, fuel, fuel_enthalpy
     fresh = mass - burned
     air = fresh / (1.0 + f)
-    cell = contents.runner.cells[1]
-    constant, _, _ = mixed(pipe_gas, cell[SHARE])
-    t = cell[PRESSURE] / (cell[DENSITY] * constant)
-    fuel_enthalpy = fresh * fresh_enthalpy(gas, CHARGE, t) - air * fresh_enthalpy(gas, AIR, t)
+    fuel_enthalpy = f * air * gas.fuel_enthalpy
+    if mass < 0.0:
+        cell = contents.runner.cells[1]
+        constant, _, _ = mixed(pipe_gas, cell[SHARE])
+        t = cell[PRESSURE] / (cell[DENSITY] * constant)
+        fuel_enthalpy = fresh * fresh_enthalpy(gas, CHARGE, t) - air * fresh_enthalpy(gas, AIR, t)
     return air + burned, enthalpy - fuel_enthalpy, burned, f * air, fuel_enthalpy
 
 
-@exact
+@within
 def neighbours(
-    contents: Contents, plant: Plant, step: int, first: int, count: int, shared: int, area: float
+    contents: Contents,
+    plant: Plant,
+    step: int,
+    first: int,
+    count: int,
+    shared: int,
+    pressure: float,
+    area: float,
 ) -> tuple[float, float, float]:
     """Return mass, enthalpy and burned mass that the neighbours' pipes pass now.
 
@@ -974,7 +1018,6 @@ def neighbours(
     inlet = first == DRAWN
     column = DRAWN_PRESSURE if inlet else GIVEN_PRESSURE
     shift = plant.steps // count
-    pressure = props[shared, VOLUME_PRESSURE]
     mass, enthalpy, burned, apart = 0.0, 0.0, 0.0, 0.0
     for i in range(1, count):
         row = step - i * shift
@@ -997,25 +1040,25 @@ def neighbours(
     )
 
 
-@exact
+@within
 def fill(contents: Contents, k: int, time_step: float, rates: tuple[float, float, float]) -> None:
     for c in range(3):
         contents.volumes[k, c] += time_step * rates[c]
 
 
-@exact
+@within
 def carried(contents: Contents, source: int, rate: float) -> tuple[float, float, float]:
     """Return mass, enthalpy and burned mass that a flow takes from a volume."""
     return rate, rate * enthalpy_of(contents, source), rate * burned_share(contents, source)
 
 
-@exact
+@within
 def at_rest(end: Array) -> float:
     """Return the pressure of a pipe's end brought to rest, as if incompressible."""
     return end[PRESSURE] + 0.5 * end[DENSITY] * end[VELOCITY] ** 2  # type: ignore[no-any-return]
 
 
-@exact
+@fast
 def march(
     contents: Contents,
     plant: Plant,
@@ -1032,10 +1075,7 @@ def march(
     feeder = GALLERY if plant.has_gallery else PLENUM
     mouth, seat = runner.face_area[0], runner.face_area[-1]
     port, outlet = primary.face_area[0], primary.face_area[-1]
-    open_air = np.array(
-        [plant.ambient_temperature, gas.air_gas_constant, AIR_GAMMA, plant.ambient_pressure]
-    )
-    air_enthalpy = fresh_enthalpy(gas, AIR, plant.ambient_temperature)
+    air_enthalpy = fresh_enthalpy(gas, AIR, plant.open_air[TEMPERATURE])
     for step in range(plant.steps):
         volume = track.volume[2 * step]
         look_around(contents, plant, gas, volume)
@@ -1049,16 +1089,11 @@ def march(
             memory[TRAPPED_MASS] = volumes[CYLINDER, MASS]
             memory[TRAPPED_BURNED] = volumes[CYLINDER, BURNED]
 
-        feed = charge_at(contents, feeder, gas, runner.gas)
-        chamber = chamber_at(contents, volume)
-        p_join = props[COLLECTOR, VOLUME_PRESSURE]
-        join = Outside(
-            volumes[COLLECTOR, MASS] / sizes.collector,
-            p_join,
-            burned_share(contents, COLLECTOR),
-            enthalpy_of(contents, COLLECTOR),
-        )
-        courant_in, warmed = advance(
+        size = sizes.gallery if plant.has_gallery else sizes.plenum
+        feed = as_charge(outside_of(contents, feeder, size), gas, runner.gas)
+        chamber = halfway(contents, volume)
+        join = outside_of(contents, COLLECTOR, sizes.collector)
+        warmed = advance(
             contents.runner,
             runner,
             dt,
@@ -1067,7 +1102,7 @@ def march(
             track.intake_area[2 * step + 1],
             chamber,
         )
-        courant_out, cooled = advance(
+        cooled = advance(
             contents.primary,
             primary,
             dt,
@@ -1078,24 +1113,33 @@ def march(
         )
         work_cylinder(contents, plant, gas, track, step, seat, port)
         drawn, drawn_enthalpy, drawn_burned, fuel, fuel_enthalpy = draw(
-            contents, feeder, gas, runner.gas, mouth
+            contents, gas, runner.gas, mouth
         )
         given, given_enthalpy, given_burned = (
-            contents.primary.leaving[1, 0] * outlet,
-            contents.primary.leaving[1, 2] * outlet,
-            contents.primary.leaving[1, 3] * outlet,
+            contents.primary.left[1, 0] * outlet,
+            contents.primary.left[1, 2] * outlet,
+            contents.primary.left[1, 3] * outlet,
         )
-        others = neighbours(contents, plant, step, DRAWN, plant.cylinders, feeder, mouth)
+        others = neighbours(
+            contents, plant, step, DRAWN, plant.cylinders, feeder, feed.pressure, mouth
+        )
         taken = (drawn + others[0], drawn_enthalpy + others[1], drawn_burned + others[2])
         others = neighbours(
-            contents, plant, step, GIVEN, plant.cylinders_per_collector, COLLECTOR, outlet
+            contents,
+            plant,
+            step,
+            GIVEN,
+            plant.cylinders_per_collector,
+            COLLECTOR,
+            join.pressure,
+            outlet,
         )
         received = (given + others[0], given_enthalpy + others[1], given_burned + others[2])
         own = (drawn, drawn_enthalpy, drawn_burned, given, given_enthalpy, given_burned)
         for c in range(6):
             history[step, c] += weight * (own[c] - history[step, c])
         history[step, DRAWN_PRESSURE] += weight * (feed.pressure - history[step, DRAWN_PRESSURE])
-        history[step, GIVEN_PRESSURE] += weight * (p_join - history[step, GIVEN_PRESSURE])
+        history[step, GIVEN_PRESSURE] += weight * (join.pressure - history[step, GIVEN_PRESSURE])
 
         # The shared volumes, from the cylinders outwards.
         plenum_stiffness = stiffness_of(contents, PLENUM, sizes.plenum)
@@ -1106,7 +1150,8 @@ def march(
                 props[PLENUM],
                 props[GALLERY],
                 stiffness + plenum_stiffness,
-                stiffness * taken[0] * dt,
+                (stiffness * taken[0] + plenum_stiffness * trace[step - 1, TRACE_THROTTLE_FLOW])
+                * dt,
                 dt,
             )
             through = carried(contents, PLENUM if rate >= 0.0 else GALLERY, rate)
@@ -1115,7 +1160,7 @@ def march(
             taken = through
         throttle = settled_flow(
             openings.throttle,
-            open_air,
+            plant.open_air,
             props[PLENUM],
             plenum_stiffness,
             plenum_stiffness * taken[0] * dt,
@@ -1129,7 +1174,7 @@ def march(
         system = settled_flow(
             openings.system,
             props[COLLECTOR],
-            open_air,
+            plant.open_air,
             stiffness,
             stiffness * received[0] * dt,
             dt,
@@ -1150,12 +1195,11 @@ def march(
         totals[PRIMARY_HEAT] -= dt * cooled
         totals[FUEL_MASS] += dt * fuel
         totals[FUEL_ENTHALPY] += dt * fuel_enthalpy
-        totals[COURANT] = max(totals[COURANT], courant_in, courant_out)
         trace[step, TRACE_PLENUM] = props[PLENUM, VOLUME_PRESSURE]
-        trace[step, TRACE_GALLERY] = feed.pressure
+        trace[step, TRACE_GALLERY] = props[feeder, VOLUME_PRESSURE]
         trace[step, TRACE_MOUTH] = at_rest(contents.runner.ends[0])
         trace[step, TRACE_OUTLET] = at_rest(contents.primary.ends[1])
-        trace[step, TRACE_COLLECTOR] = p_join
+        trace[step, TRACE_COLLECTOR] = props[COLLECTOR, VOLUME_PRESSURE]
         trace[step, TRACE_COLLECTOR_TEMPERATURE] = props[COLLECTOR, TEMPERATURE]
         trace[step, TRACE_THROTTLE_FLOW] = throttle
         trace[step, TRACE_MOUTH_FLOW] = drawn

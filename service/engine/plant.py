@@ -1,6 +1,7 @@
 """From an engine's description to the arrays that the compiled march works on."""
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,12 +29,15 @@ FIRING_CENTRE = 180.0
 """Where firing top dead centre lies on a track that starts at bottom dead centre. [deg]"""
 GAS_EXCHANGE_CENTRE = 540.0
 """Where gas-exchange top dead centre lies on it. [deg]"""
-RUNNER_SIGNAL, PRIMARY_SIGNAL = 460.0, 1250.0
-"""Speeds that sound and gas together do not pass in pipes of full-load engines: what
-was met over the seed parts, with a margin; the march measures it and is cut into more
-steps where they were passed. [m s⁻¹]"""
-COURANT = 0.9
-"""Share of a cell that a signal may cross in a step; 1 is the method's limit. [-]"""
+LONGEST_STEP_DEGREES = 2.5
+SHARED_SHARE, CYLINDER_SHARE = 0.35, 0.75
+"""Of the time in which sound would fill a volume through the pipes that open on it, the share
+that a step may take. By trial, all three: over the seed's parts, torque then lies within 1 %
+of that with cells and steps four times finer (`tests/engine/test_cycle.py`). [-]"""
+ANSWER_OVER_OPENING = 8.0
+"""What an opening passes more of a small difference of pressure than sound would carry through
+it: the root of gamma p / (2 dp), at one percent. [-]"""
+SMALLEST_AREA = 1e-9
 LAG_LENGTHS = 3.0
 """How many times sound runs along a neighbour's pipe before its answer has died out: by
 trial, 3 converges in fewest cycles over the seed parts; the converged cycle does not
@@ -75,9 +79,7 @@ def series_area(elements: tuple[FlowElement, ...]) -> float:
     return float(sum(element.effective_area**-2 for element in elements) ** -0.5)
 
 
-def step_count(
-    spec: EngineSpec, angular_speed: float, runner: kernels.Pipe, primary: kernels.Pipe
-) -> int:
+def step_count(spec: EngineSpec, angular_speed: float, *, refinement: int = 1) -> int:
     """Return how many steps a cycle takes at this speed.
 
     Parameters
@@ -86,8 +88,8 @@ def step_count(
         The engine.
     angular_speed : float
         Of the crank. [rad s⁻¹]
-    runner, primary : kernels.Pipe
-        Its pipes.
+    refinement : int, optional
+        How many steps to make of one.
 
     Returns
     -------
@@ -95,11 +97,32 @@ def step_count(
         A multiple of the number of cylinders and of those that share a collector, so that
         neighbours are whole steps apart.
     """
-    longest = COURANT * min(
-        runner.cell_length / RUNNER_SIGNAL, primary.cell_length / PRIMARY_SIGNAL
+    runners = spec.cylinders * spec.runner.area_at_far_end * RUNNER_SOUND
+    primaries = spec.cylinders_per_collector * spec.primary.area_at_far_end * PRIMARY_SOUND
+    feeder = spec.gallery_volume if spec.below_plenum else spec.plenum_volume
+    longest = min(
+        math.radians(LONGEST_STEP_DEGREES) / angular_speed,
+        SHARED_SHARE * feeder / runners,
+        SHARED_SHARE * spec.collector_volume / primaries,
+        CYLINDER_SHARE * _clearance_filling(spec),
     )
     multiple = math.lcm(spec.cylinders, spec.cylinders_per_collector, 2)
-    return math.ceil(4.0 * np.pi / angular_speed / longest / multiple) * multiple
+    return math.ceil(refinement * 4.0 * math.pi / angular_speed / longest / multiple) * multiple
+
+
+def _clearance_filling(spec: EngineSpec) -> float:
+    """Return how long sound takes to fill the cylinder at gas-exchange dead centre, in s."""
+    volume = swept_volume(spec.bore, spec.stroke) / (spec.compression_ratio - 1.0)
+    runner = _answering_area(spec.intake, spec.runner.area_at_valve)
+    primary = _answering_area(spec.exhaust, spec.primary.area_at_valve)
+    return float(volume) / (runner * RUNNER_SOUND + primary * PRIMARY_SOUND)
+
+
+def _answering_area(train: ValveTrain, pipe_area: float) -> float:
+    """Return the area of a pipe behind its valve as a small difference of pressure sees it."""
+    centre = np.array([GAS_EXCHANGE_CENTRE])
+    opening = float(effective_valve_area(centre, train, flow_multiplier=1.0)[0])
+    return 1.0 / (1.0 / pipe_area + 1.0 / max(ANSWER_OVER_OPENING * opening, SMALLEST_AREA))
 
 
 def effective_valve_area(
@@ -131,9 +154,14 @@ def effective_valve_area(
     half = CYCLE_DEGREES / 2.0
     from_nose = (track_angle - nose + half) % CYCLE_DEGREES - half
     lift = valve_lift(from_nose, train.lobe, train.rocker_ratio, train.lash)
-    curve = PchipInterpolator((0.0, *train.lifts), (0.0, *train.effective_areas))
-    area = curve(np.minimum(lift, train.lifts[-1]))
+    area = _bench_curve(train.lifts, train.effective_areas)(np.minimum(lift, train.lifts[-1]))
     return np.where(lift > 0.0, area * flow_multiplier, 0.0)
+
+
+@lru_cache
+def _bench_curve(lifts: tuple[float, ...], areas: tuple[float, ...]) -> PchipInterpolator:
+    """Every speed of a curve asks for the same one."""
+    return PchipInterpolator((0.0, *lifts), (0.0, *areas))
 
 
 def burn_rate_along(track_angle: FloatArray, spec: EngineSpec, angular_speed: float) -> FloatArray:
@@ -233,7 +261,11 @@ def gas_of(table: GasTable) -> kernels.Gas:
 
 
 def plant_of(
-    spec: EngineSpec, ambient: Ambient, angular_speed: float, track: kernels.Track
+    spec: EngineSpec,
+    ambient: Ambient,
+    angular_speed: float,
+    gas: kernels.Gas,
+    track: kernels.Track,
 ) -> kernels.Plant:
     """Gather what stays the same during a cycle.
 
@@ -245,6 +277,8 @@ def plant_of(
         The air it breathes.
     angular_speed : float
         Of the crank. [rad s⁻¹]
+    gas : kernels.Gas
+        Its working fluid.
     track : kernels.Track
         Of this engine at this speed.
 
@@ -260,8 +294,9 @@ def plant_of(
         cylinders=spec.cylinders,
         cylinders_per_collector=spec.cylinders_per_collector,
         has_gallery=bool(spec.below_plenum),
-        ambient_pressure=ambient.dry_pressure,
-        ambient_temperature=ambient.temperature,
+        open_air=np.array(
+            (ambient.temperature, gas.air_gas_constant, AIR_GAMMA, ambient.dry_pressure)
+        ),
         volumes=kernels.Volumes(
             plenum=spec.plenum_volume,
             gallery=spec.gallery_volume,
@@ -314,9 +349,9 @@ def _first_step(happens: NDArray[np.bool_], *, after: int) -> int:
 def first_guess(
     plant: kernels.Plant,
     gas: kernels.Gas,
+    track: kernels.Track,
     runner: kernels.Pipe,
     primary: kernels.Pipe,
-    cylinder_volume_now: float,
 ) -> kernels.Contents:
     """Fill everything with something plausible to start the first cycle from.
 
@@ -326,18 +361,18 @@ def first_guess(
         The engine.
     gas : kernels.Gas
         Its working fluid.
+    track : kernels.Track
+        Its cycle.
     runner, primary : kernels.Pipe
         Its pipes.
-    cylinder_volume_now : float
-        At bottom dead centre. [m³]
 
     Returns
     -------
     kernels.Contents
         At ambient pressure and at rest.
     """
-    pressure = plant.ambient_pressure
-    volumes, props = _filled_volumes(plant, gas, cylinder_volume_now)
+    pressure = float(plant.open_air[kernels.VOLUME_PRESSURE])
+    volumes, props = _filled_volumes(plant, gas, float(track.volume[0]))
     history = np.zeros((plant.steps, kernels.HISTORY_COLUMNS))
     history[:, (kernels.DRAWN_PRESSURE, kernels.GIVEN_PRESSURE)] = pressure
     return kernels.Contents(
@@ -347,6 +382,7 @@ def first_guess(
         primary=filled(primary, pressure, 1000.0, 1.0),
         history=history,
         lag=np.zeros(2),
+        before=np.zeros(3),
         memory=np.zeros(kernels.MEMORY),
         totals=np.zeros(kernels.TOTALS),
         trace=np.zeros((plant.steps, kernels.TRACE_COLUMNS)),
@@ -367,10 +403,15 @@ def _filled_volumes(
     )
     for place, (volume, temperature, fill) in enumerate(fills):
         energy, constant = _filling(gas, fill, temperature)
-        mass = plant.ambient_pressure * volume / (constant * temperature)
+        mass = float(plant.open_air[kernels.VOLUME_PRESSURE]) * volume / (constant * temperature)
         burned = mass if fill == BURNED_FILL else 0.0
         volumes[place] = mass, mass * energy, burned
-        props[place] = temperature, constant, AIR_GAMMA, plant.ambient_pressure
+        props[place] = (
+            temperature,
+            constant,
+            AIR_GAMMA,
+            float(plant.open_air[kernels.VOLUME_PRESSURE]),
+        )
     return volumes, props
 
 

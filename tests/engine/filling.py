@@ -97,8 +97,7 @@ def filling_plant(steps: int) -> kernels.Plant:
         cylinders=1,
         cylinders_per_collector=1,
         has_gallery=False,
-        ambient_pressure=PRESSURE,
-        ambient_temperature=TEMPERATURE,
+        open_air=np.array((TEMPERATURE, AIR_GAS_CONSTANT, AIR_GAMMA, PRESSURE)),
         volumes=kernels.Volumes(plenum=ENDLESS, gallery=ENDLESS, collector=ENDLESS),
         openings=kernels.Openings(throttle=0.0, section=0.0, mouth=WIDE, outlet=0.0, system=0.0),
         chamber=kernels.Chamber(
@@ -141,7 +140,7 @@ def filling_march(mach_index: float, intake_closing: float, *, steps: int) -> Ma
     """The clearance gas as it is at top dead centre, and all that it is marched with."""
     track, plant = filling_track(mach_index, intake_closing, steps), filling_plant(steps)
     pipe, gas = wide_pipe(), perfect_gas()
-    contents = first_guess(plant, gas, pipe, pipe, float(track.volume[0]))
+    contents = first_guess(plant, gas, track, pipe, pipe)
     for place, volume in enumerate((ENDLESS, ENDLESS, ENDLESS, float(track.volume[0]))):
         mass = PRESSURE * volume / (AIR_GAS_CONSTANT * TEMPERATURE)
         contents.volumes[place] = mass, mass * ISOCHORIC_HEAT_CAPACITY * TEMPERATURE, 0.0

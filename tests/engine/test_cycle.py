@@ -46,7 +46,6 @@ def test_what_enters_a_cycle_leaves_it(family: str, speed_rpm: float) -> None:
     cycle = cycle_at(stock_engine(family), speed_rpm)
 
     assert cycle.converged
-    assert cycle.largest_courant_number < 1.0
     assert abs(cycle.mass_imbalance) < 1e-3
     assert abs(cycle.energy_imbalance) < 5e-3
 
