@@ -15,6 +15,7 @@ from fastapi.routing import APIRoute, iter_route_contexts
 
 from service import health
 from service.catalog.api import families, parts, rules
+from service.comparisons import api as comparisons
 from service.compliance.api import documents
 from service.compliance.api.flags import flag_parts
 from service.database import Database
@@ -47,6 +48,7 @@ TAGS = [
     {"name": "catalogue", "description": "Engine families, parts, shop rules; files of them."},
     {"name": "compliance", "description": "Papers on file, and what they say of which use."},
     {"name": "assessments", "description": "One kit on one engine, for one use in one place."},
+    {"name": "comparisons", "description": "Whether one kit is really better than another."},
     {"name": "simulations", "description": "Curves of many kits, worked out beside requests."},
     {"name": "surfaces", "description": "Fitted to simulations of a family; how far off."},
     {"name": "jobs", "description": "Work that outlives the request that asked for it."},
@@ -61,6 +63,7 @@ ROUTERS: Sequence[APIRouter] = [
     documents.router,
     exchange.router,
     assessments.router,
+    comparisons.router,
     simulations.router,
     surfaces.router,
     jobs.router,

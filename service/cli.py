@@ -6,6 +6,7 @@ import typer
 
 from service.commands import (
     assess,
+    compare,
     demo,
     document,
     files,
@@ -17,7 +18,7 @@ from service.commands import (
 )
 from service.errors import ServiceError
 
-MODULES = [demo, assess, simulate, serving, work, surfaces, schema, files, document]
+MODULES = [demo, assess, compare, simulate, serving, work, surfaces, schema, files, document]
 
 app = typer.Typer(
     help="Airflow kits for pushrod engines.",

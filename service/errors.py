@@ -10,7 +10,7 @@ ServiceError
 └── Unavailable         it cannot be done now; later it can
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 class ServiceError(Exception):
@@ -52,6 +52,12 @@ class InvalidInput(RuleBroken):
     def __init__(self, *problems: FieldProblem) -> None:
         self.problems = problems
         super().__init__("; ".join(problem.detail for problem in problems))
+
+    def below(self, pointer: str) -> "InvalidInput":
+        """Return the error of a value that stands at a place inside a body."""
+        return InvalidInput(
+            *(replace(each, pointer=pointer + each.pointer) for each in self.problems)
+        )
 
 
 class PreconditionMissing(ServiceError):

@@ -2,12 +2,13 @@
 
 Bounds come from running the model again with each stated uncertainty moved by one
 standard deviation, at a few speeds, and adding the changes as squares; the model's own
-error is added in the same way. They are wider than any difference between two kits:
-what two kits share cancels there, and is not subtracted here.
+error is added in the same way. They are those of one engine on its own: what two kits
+share cancels in their difference, and is not subtracted here.
 """
 
+import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,61 +19,10 @@ from service.engine.geometry import swept_volume
 from service.engine.inputs import FloatArray
 from service.engine.model import Ambient, EngineSpec
 from service.engine.power import power_from_torque, torque_from_mean_effective_pressure
-
-MODEL_ERROR = 0.08
-"""Standard deviation of what the model itself misses, as a share of torque: the medians of
-two open sets of production engines lie 4 and 9 % below their ratings, with breathing that
-had to be guessed (`tests/engine/test_population.py`). Documented assumption until
-measured runs correct it. [-]"""
+from service.engine.uncertainty import BOUND_WIDTH, MODEL_ERROR, UNCERTAINTIES, Uncertainty
 
 PROBES = 3
 """Speeds at which the uncertainties are run, spread evenly over the curve."""
-
-BOUND_WIDTH = 1.96
-"""Standard deviations on either side: about 95 % where errors are normal. [-]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Uncertainty:
-    """One input that is not known exactly.
-
-    Attributes
-    ----------
-    name : str
-        Field of `Assumptions` that carries it.
-    deviation : float
-        One standard deviation, as a share of the value. [-]
-    source : str
-        Where the size comes from.
-    """
-
-    name: str
-    deviation: float
-    source: str
-
-
-UNCERTAINTIES = (
-    Uncertainty(
-        name="flow_multiplier",
-        deviation=0.03,
-        source="repeatability between flow benches; common practice, no source",
-    ),
-    Uncertainty(
-        name="friction_multiplier",
-        deviation=0.15,
-        source="scatter of motored friction about a correlation; from memory",
-    ),
-    Uncertainty(
-        name="heat_transfer_multiplier",
-        deviation=0.20,
-        source="scatter between heat-transfer correlations; from memory",
-    ),
-    Uncertainty(
-        name="burn_duration",
-        deviation=0.15,
-        source="spread of 10-90 % burn angles; from memory",
-    ),
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -115,9 +65,14 @@ class PowerCurve:
     """In N m."""
     power: FloatArray
     """In W."""
-    relative_error: FloatArray
-    """Half width of the bounds as a share of torque."""
+    changes: FloatArray
+    """Relative change of torque with each of `UNCERTAINTIES`, shape (inputs, n)."""
     points: tuple[OperatingPoint, ...]
+
+    @property
+    def relative_error(self) -> FloatArray:
+        """Half width of the bounds as a share of torque."""
+        return np.asarray(BOUND_WIDTH * np.sqrt((self.changes**2).sum(axis=0) + MODEL_ERROR**2))
 
 
 def operating_point(spec: EngineSpec, ambient: Ambient, angular_speed: float) -> OperatingPoint:
@@ -138,10 +93,43 @@ def operating_point(spec: EngineSpec, ambient: Ambient, angular_speed: float) ->
         Torque and power at the flywheel, with the engine-driven auxiliaries at work.
     """
     cycle = simulate_cycle(spec, ambient, angular_speed)
+    return brake_point(spec, ambient, angular_speed, cycle)
+
+
+def brake_point(
+    spec: EngineSpec, ambient: Ambient, angular_speed: float, cycle: CycleResult
+) -> OperatingPoint:
+    """Take friction off a simulated cycle.
+
+    Parameters
+    ----------
+    spec : EngineSpec
+        The engine.
+    ambient : Ambient
+        The air it breathes.
+    angular_speed : float
+        Of the crank. [rad s⁻¹]
+    cycle : CycleResult
+        Of this engine; friction changes nothing about it.
+
+    Returns
+    -------
+    OperatingPoint
+        Torque and power at the flywheel, with the engine-driven auxiliaries at work; not
+        a number where the cycle has none.
+    """
+    ratio = cycle.pressures.gallery / ambient.dry_pressure
+    if not math.isfinite(cycle.indicated_work + ratio):
+        return OperatingPoint(
+            angular_speed=angular_speed,
+            torque=math.nan,
+            power=math.nan,
+            friction_pressure=math.nan,
+            brake_efficiency=math.nan,
+            cycle=cycle,
+        )
     displacement = float(swept_volume(spec.bore, spec.stroke))
-    lost = friction_pressure(
-        spec, angular_speed, pressure_ratio=cycle.pressures.gallery / ambient.dry_pressure
-    )
+    lost = friction_pressure(spec, angular_speed, pressure_ratio=ratio)
     brake_pressure = cycle.indicated_work / displacement - lost
     torque = float(
         torque_from_mean_effective_pressure(brake_pressure, displacement * spec.cylinders)
@@ -212,35 +200,41 @@ def power_curve(
     PowerCurve
         Arrays of shape (n,).
     """
-    probes = np.linspace(0, angular_speeds.size - 1, PROBES).round().astype(int)
-    variants = [_shifted(spec, uncertainty) for uncertainty in UNCERTAINTIES]
     tasks = [Task(spec, ambient, float(speed)) for speed in angular_speeds]
-    tasks += [
-        Task(variant, ambient, float(angular_speeds[probe]))
-        for variant in variants
+    probes = np.linspace(0, angular_speeds.size - 1, PROBES).round().astype(int)
+    moved = [each.moved(spec) for each in UNCERTAINTIES if not each.leaves_cycle]
+    probed = [
+        Task(variant, ambient, tasks[probe].angular_speed) for variant in moved for probe in probes
+    ]
+    done = list(run(run_task, [*tasks, *probed]))
+    points, simulated = tuple(done[: len(tasks)]), iter(done[len(tasks) :])
+    torque = np.array([point.torque for point in points])
+    shifted = [
+        _with_other_friction(each, spec, ambient, points[probe])
+        if each.leaves_cycle
+        else next(simulated).torque
+        for each in UNCERTAINTIES
         for probe in probes
     ]
-    done = list(run(run_task, tasks))
-    points = tuple(done[: angular_speeds.size])
-    torque = np.array([point.torque for point in points])
-    shifted = np.array([point.torque for point in done[angular_speeds.size :]])
-    changes = shifted.reshape(len(variants), PROBES) / torque[probes] - 1.0
-    spread = np.sqrt((changes**2).sum(axis=0) + MODEL_ERROR**2)
+    changes = np.reshape(shifted, (len(UNCERTAINTIES), PROBES)) / torque[probes] - 1.0
     return PowerCurve(
         angular_speed=angular_speeds,
         torque=torque,
         power=torque * angular_speeds,
-        relative_error=BOUND_WIDTH * np.interp(angular_speeds, angular_speeds[probes], spread),
+        changes=np.array(
+            [np.interp(angular_speeds, angular_speeds[probes], row) for row in changes]
+        ),
         points=points,
     )
+
+
+def _with_other_friction(
+    uncertainty: Uncertainty, spec: EngineSpec, ambient: Ambient, point: OperatingPoint
+) -> float:
+    """Torque of a point that is known, with an input moved that its gas does not notice."""
+    return brake_point(uncertainty.moved(spec), ambient, point.angular_speed, point.cycle).torque
 
 
 def run_task(task: Task) -> OperatingPoint:
     """Simulate the point that a task describes."""
     return operating_point(task.spec, task.ambient, task.angular_speed)
-
-
-def _shifted(spec: EngineSpec, uncertainty: Uncertainty) -> EngineSpec:
-    """Return the engine with one assumption moved by one standard deviation."""
-    value = getattr(spec.assumptions, uncertainty.name) * (1.0 + uncertainty.deviation)
-    return replace(spec, assumptions=replace(spec.assumptions, **{uncertainty.name: value}))

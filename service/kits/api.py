@@ -27,6 +27,7 @@ from service.conditional import DIGEST_CHARACTERS, ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep
 from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
+from service.engine.uncertainty import BOUNDS_VERSION
 from service.errors import FieldProblem, InvalidInput, Unavailable
 from service.kits.assessment import Assessment, Surroundings, assess
 from service.kits.fitted import FittedSurface
@@ -176,13 +177,22 @@ def read_assessment(
 
 def assessment_body(assessment: Assessment) -> bytes:
     """Return an answer as it goes over the wire."""
-    document = _rounded(_ASSESSMENT.dump_python(assessment, mode="json"))
-    return json.dumps(document, ensure_ascii=False, separators=(",", ":")).encode()
+    return json_body(_ASSESSMENT.dump_python(assessment, mode="json"))
+
+
+def json_body(document: Any) -> bytes:  # noqa: ANN401 - JSON holds anything.
+    """Return a document as it goes over the wire, its numbers rounded."""
+    return json.dumps(_rounded(document), ensure_ascii=False, separators=(",", ":")).encode()
 
 
 def _key(question: AssessmentRequest, revision: int, today: date) -> str:
     tag = content_etag(
-        _REQUEST.dump_json(question), revision, today.isoformat(), KERNEL_VERSION, _profiles()[1]
+        _REQUEST.dump_json(question),
+        revision,
+        today.isoformat(),
+        KERNEL_VERSION,
+        BOUNDS_VERSION,
+        _profiles()[1],
     )
     return tag[1 : 1 + DIGEST_CHARACTERS]
 

@@ -5,12 +5,12 @@ from datetime import datetime
 
 import numpy as np
 
-from service.engine.curve import BOUND_WIDTH
 from service.engine.cycle import KERNEL_VERSION
 from service.engine.features import FEATURES_VERSION
 from service.engine.inputs import FloatArray
 from service.engine.study import SurfaceErrors, speed_knots
 from service.engine.surface import Surface
+from service.engine.uncertainty import BOUND_WIDTH
 
 
 def is_of_this_version(model_version: str, features_version: str) -> bool:

@@ -8,14 +8,16 @@ from scipy.interpolate import PchipInterpolator
 
 from service.catalog.specs import CalibrationSpec
 from service.engine.corrections import correction_factor, vapour_pressure
-from service.engine.curve import UNCERTAINTIES, PointRunner, PowerCurve, power_curve
+from service.engine.curve import PointRunner, PowerCurve, power_curve
 from service.engine.flow import choked_flow_per_sound_speed, gas_density, sound_speed
 from service.engine.geometry import circle_area, mean_piston_speed, swept_volume
 from service.engine.inputs import FloatArray
 from service.engine.model import Ambient, EngineSpec
 from service.engine.plant import CYCLE_DEGREES, FIRING_CENTRE, effective_valve_area, series_area
 from service.engine.power import mean_effective_pressure
+from service.engine.uncertainty import MODEL_ERROR, MODEL_ERROR_SOURCE, UNCERTAINTIES
 from service.engine.valves import inlet_mach_index, mean_inlet_flow_coefficient
+from service.errors import RuleBroken
 from service.fitup.compression import disc_volume_cm3
 from service.kits.figures import Band, Basis, CurvePoint, Peak, Peaks
 from service.kits.kit import Kit
@@ -33,9 +35,9 @@ BOUNDS = (
     "about 95 % for this kit on its own: stated input uncertainties and the error of the model, "
     "uncalibrated; the difference between two kits is known better than that"
 )
-ASSUMPTIONS = tuple(
-    f"{each.name}: one standard deviation {each.deviation:.0%} ({each.source})"
-    for each in UNCERTAINTIES
+ASSUMPTIONS = (
+    *(f"{each.name}: one standard deviation {each.size} ({each.source})" for each in UNCERTAINTIES),
+    f"model: one standard deviation {MODEL_ERROR:.0%} of torque ({MODEL_ERROR_SOURCE})",
 )
 CURVE_POINTS = 12
 SLOWEST_RPM = 1500.0
@@ -72,11 +74,32 @@ class FullLoad:
     assumptions: tuple[str, ...]
 
 
+class DidNotConverge(RuleBroken):
+    """The simulation of a kit came apart at some speed: not even a poor number is there."""
+
+    def __init__(self, speed_rpm: float) -> None:
+        super().__init__(
+            f"The simulation did not converge at {speed_rpm:.0f} rev/min: its gas dynamics came "
+            "apart, so there is no curve. Look at the sizes of the parts in this kit."
+        )
+
+
 def power_answer(kit: Kit, *, run: PointRunner) -> PowerAnswer:
     """Simulate a kit and read its curve."""
-    spec, air = engine_spec(kit), ambient(kit.request.weather)
-    curve = power_curve(spec, air, curve_speeds(kit), run=run)
+    spec, air, curve = simulated_curve(kit, curve_speeds(kit), run=run)
     return answer_of(kit, spec, air, _simulated(curve))
+
+
+def simulated_curve(
+    kit: Kit, angular_speeds: FloatArray, *, run: PointRunner
+) -> tuple[EngineSpec, Ambient, PowerCurve]:
+    """Simulate a kit at some speeds in its weather, or say at which speed it fell apart."""
+    spec, air = engine_spec(kit), ambient(kit.request.weather)
+    curve = power_curve(spec, air, angular_speeds, run=run)
+    lost = np.flatnonzero(~np.isfinite(curve.torque))
+    if lost.size:
+        raise DidNotConverge(float(rad_per_s_to_rpm(angular_speeds[lost[0]])))
+    return spec, air, curve
 
 
 def curve_speeds(kit: Kit) -> FloatArray:
@@ -86,7 +109,7 @@ def curve_speeds(kit: Kit) -> FloatArray:
 
 def answer_of(kit: Kit, spec: EngineSpec, air: Ambient, load: FullLoad) -> PowerAnswer:
     """Read the curve of a kit: corrected points, peaks, band."""
-    basis = _basis(kit, load)
+    basis = basis_of(kit, bounds=load.bounds, assumptions=load.assumptions)
     reading = _Reading.of(load, basis.correction_factor, _air_per_filling(spec, air))
     peaks = _peaks(reading, spec, air)
     return PowerAnswer(
@@ -243,7 +266,8 @@ def _choked_path_flow(spec: EngineSpec, air: Ambient) -> float:
     return float(flux) * series_area(spec.above_plenum + spec.below_plenum)
 
 
-def _basis(kit: Kit, load: FullLoad) -> Basis:
+def basis_of(kit: Kit, *, bounds: str, assumptions: tuple[str, ...]) -> Basis:
+    """Return what the power figures of a kit mean, and the factor that corrects them."""
     weather, calibration = kit.request.weather, kit.spec(CalibrationSpec)
     temperature = celsius_to_kelvin(weather.temperature_c)
     factor = correction_factor(
@@ -264,6 +288,6 @@ def _basis(kit: Kit, load: FullLoad) -> Basis:
         weather=weather,
         compression_ratio=kit.compression_ratio,
         displacement_l=swept / 1e3,
-        bounds=load.bounds,
-        assumptions=load.assumptions,
+        bounds=bounds,
+        assumptions=assumptions,
     )

@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 from sqlmodel import SQLModel
 
 import service.catalog.tables
+import service.comparisons.tables
 import service.compliance.tables
 import service.jobs.tables
 import service.kits.tables

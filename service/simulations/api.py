@@ -28,7 +28,6 @@ from service.simulations.simulation import (
     KIND,
     Simulation,
     SimulationNotFound,
-    placed,
     simulated_kit,
 )
 
@@ -172,7 +171,7 @@ def _check(session: ReadSessionDep, body: AssessmentRequest | list[AssessmentReq
         try:
             kits.look_up_kit(session, question)
         except InvalidInput as error:
-            raise placed(error, position) from error
+            raise error.below(f"/{position}") from error
 
 
 async def _ended(database: Database, job: Job, seconds: int) -> Job:

@@ -6,7 +6,7 @@ from typing import Any
 
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
-from service.errors import InvalidInput, NotFound
+from service.errors import NotFound
 from service.jobs.job import JobProblem, JobState
 from service.kits.assessment import Provenance
 from service.kits.figures import Band, Basis, CurvePoint, Peaks
@@ -76,13 +76,6 @@ def simulated_kit(assessment: Mapping[str, Any], assessment_url: str) -> dict[st
     blocks = [each.name for each in fields(SimulatedKit)]
     kept = {name: assessment[name] for name in blocks if name in assessment}
     return {**kept, "assessment_url": assessment_url}
-
-
-def placed(error: InvalidInput, position: int) -> InvalidInput:
-    """Return the error with its pointers into the list that the question stands in."""
-    return InvalidInput(
-        *(replace(each, pointer=f"/{position}{each.pointer}") for each in error.problems)
-    )
 
 
 def single_swaps(factory: AssessmentRequest, parts: Sequence[Part]) -> list[AssessmentRequest]:

@@ -14,6 +14,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 
+from service.engine.uncertainty import MODEL_ERROR
 from service.units import hp_to_w, in3_to_m3
 from tests.engine.population import Rated, predicted_over_rated
 
@@ -111,3 +112,17 @@ def test_the_model_does_not_fall_far_behind_the_yardstick() -> None:
     null = Spread.of([null_ratio(rated) for rated in engines])
 
     assert model.mean_absolute_error < null.mean_absolute_error + 0.025
+
+
+def test_the_stated_error_of_the_model_is_what_it_misses_beyond_the_engines_own_spread() -> None:
+    """Mean square of predicted over rated power, less the variance of the rated mean effective
+    pressures in each set: from size and speed alone that spread cannot be known. In logarithms.
+    """
+    sets = engines_of_1993(), engines_of_1985()
+
+    missed = [np.log([predicted_over_rated(rated) for rated in engines]) for engines in sets]
+    spread = [np.log([null_ratio(rated) for rated in engines]) for engines in sets]
+
+    own = np.concatenate([each - each.mean() for each in spread])
+    square = (np.concatenate(missed) ** 2).mean() - (own**2).mean()
+    assert np.sqrt(square) == pytest.approx(MODEL_ERROR, abs=0.015)

@@ -1,13 +1,15 @@
 """What a simulated kit answers; figures of the trade are common practice, no source."""
 
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from service.catalog.slots import Slot
+from service.engine.curve import OperatingPoint, Task
 from service.kits.kit import Weather
-from service.kits.power import PowerAnswer, power_answer
+from service.kits.power import DidNotConverge, PowerAnswer, power_answer
 from tests.kits.assembled import assembled, level_torque
 from tests.kits.simulated import TOGETHER, factory_power, twin_power
 from tests.seed import QUAY_BIG
@@ -130,3 +132,15 @@ def test_the_basis_names_what_every_figure_means() -> None:
     assert "flywheel" in basis.rating
     assert basis.fuel == "gasoline"
     assert len(basis.assumptions) > 0
+
+
+def test_a_kit_whose_simulation_came_apart_is_told_so_with_the_speed() -> None:
+    def apart(
+        function: Callable[[Task], OperatingPoint], tasks: Iterable[Task]
+    ) -> list[OperatingPoint]:
+        first, *others = level_torque(function, tasks)
+        lost = replace(first.cycle, indicated_work=float("nan"), converged=False)
+        return [replace(first, cycle=lost, torque=float("nan")), *others]
+
+    with pytest.raises(DidNotConverge, match="did not converge at 1500 rev/min"):
+        power_answer(assembled(QUAY_BIG), run=apart)

@@ -13,7 +13,7 @@ from service.app import open_assessor
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part
 from service.database import Database
-from service.engine.curve import BOUND_WIDTH
+from service.engine.uncertainty import BOUND_WIDTH
 from service.surfaces.store import put_surface
 from tests.factories import FAMILY_KEY, make_family
 from tests.kits.assembled import level_torque
