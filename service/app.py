@@ -114,7 +114,11 @@ def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> Fa
 
 
 def open_assessor(
-    database: Database, run: PointRunner, *, is_compiled: Callable[[], bool] = lambda: True
+    database: Database,
+    run: PointRunner,
+    *,
+    is_compiled: Callable[[], bool] = lambda: True,
+    note_misfit: Callable[[str], object] | None = None,
 ) -> Assessor:
     """Return an assessor that knows the surfaces, here and in a process of its own."""
     return Assessor(
@@ -122,7 +126,7 @@ def open_assessor(
         run=run,
         is_compiled=is_compiled,
         surface_of=find_surface,
-        note_misfit=partial(refit_if_due, database),
+        note_misfit=note_misfit or partial(refit_if_due, database),
     )
 
 
@@ -147,12 +151,20 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     app.state.stopping = Event()
     app.state.job_taken_in = Event()
     app.state.catalogue_watch = CatalogueWatch(database, app.state.job_taken_in)
-    app.state.assessor = open_assessor(database, pool.map, is_compiled=compiled.is_set)
+    # To see whether a refit is due takes a second; nobody waits for it with an answer.
+    watching = ThreadPoolExecutor(1, thread_name_prefix="surface watch")
+    app.state.assessor = open_assessor(
+        database,
+        pool.map,
+        is_compiled=compiled.is_set,
+        note_misfit=lambda _family: watching.submit(app.state.catalogue_watch.look),
+    )
     pool.submit(_compile, compiled)
     # FastAPI prepares the routes at the first request; here nobody waits for it.
     list(iter_route_contexts(app.routes))
     with stopped_by_signals(app.state.stopping), _working_on_jobs(app):
         yield
+    watching.shutdown(cancel_futures=True)
     pool.shutdown(cancel_futures=True)
     database.close()
 

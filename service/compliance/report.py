@@ -41,10 +41,29 @@ def compliance_report(
     today: date,
 ) -> ComplianceReport:
     """Return what is recorded of this kit for this application, as of `today`."""
-    kit, papers = tuple(parts), tuple(documents)
+    kit = tuple(parts)
+    devices, paperwork, note = _recorded(kit, family, documents, application, profiles, today)
+    return ComplianceReport(
+        appearance=appearance_block(kit),
+        devices=devices,
+        paperwork=paperwork,
+        jurisdiction_note=note,
+        street_use=street_use(application, devices, paperwork, note),
+    )
+
+
+def _recorded(
+    kit: tuple[Part, ...],
+    family: EngineFamily,
+    documents: Iterable[Document],
+    application: Application,
+    profiles: Profiles,
+    today: date,
+) -> tuple[DeviceBlock, PaperworkBlock, JurisdictionNote]:
+    """Return the three blocks that the flag is drawn from."""
     profile = profiles.get(application.place)
     devices = device_block(kit, family, application.model_year, application.use)
-    paperwork = paperwork_block(kit, papers, application, profile, today)
+    paperwork = paperwork_block(kit, tuple(documents), application, profile, today)
     note = jurisdiction_note(
         Evidence(
             parts=kit,
@@ -55,13 +74,7 @@ def compliance_report(
             today=today,
         )
     )
-    return ComplianceReport(
-        appearance=appearance_block(kit),
-        devices=devices,
-        paperwork=paperwork,
-        jurisdiction_note=note,
-        street_use=street_use(application, devices, paperwork, note),
-    )
+    return devices, paperwork, note
 
 
 def part_flag(
@@ -75,7 +88,8 @@ def part_flag(
     """Return the flag of one part alone; without an application it is never `documented`."""
     papers = tuple(documents)
     if application is not None:
-        return compliance_report((part,), family, papers, application, profiles, today).street_use
+        blocks = _recorded((part,), family, papers, application, profiles, today)
+        return street_use(application, *blocks)
     naming = frozenset(
         document.number
         for document in papers

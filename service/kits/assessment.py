@@ -15,7 +15,7 @@ from service.compliance.documents import Document
 from service.compliance.jurisdictions import Profiles
 from service.compliance.note import JurisdictionNote
 from service.compliance.paperwork import PaperworkBlock
-from service.compliance.report import ComplianceReport, compliance_report
+from service.compliance.report import ComplianceReport, compliance_report, part_flag
 from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
 from service.fitup.check import fit_findings
@@ -27,7 +27,7 @@ from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.ladder import RestrictionLadder, restriction_ladder
 from service.kits.money import LeadTime, PriceBlock, lead_time, price_block
 from service.kits.power import PowerAnswer, power_answer
-from service.kits.surface_power import NoSurface, SurfaceUse, surface_answer, surface_use
+from service.kits.surface_power import NoSurface, SurfaceUse, surface_reading
 from service.quantities import EDGE_CONFIG
 
 UNCALIBRATED = "uncalibrated"
@@ -143,16 +143,13 @@ class Surroundings:
 
 def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
     """Assess one kit; a kit that does not fit is assessed too, and told why it does not."""
-    use = _surface_use(kit, around)
-    if around.surface is not None and use is not None and use.used:
-        power, ladder = surface_answer(kit, around.surface), None
-    else:
-        power = power_answer(kit, run=run)
-        ladder = restriction_ladder(kit, power, run=run)
+    use, read = _surface_reading(kit, around)
+    power = read or power_answer(kit, run=run)
+    ladder = None if read else restriction_ladder(kit, power, run=run)
     findings = fit_findings(
         _subject(kit), around.rules, around.alternatives, power.peaks.power.power_kw * 1e3
     )
-    report = _report(kit, tuple(kit.parts.values()), around)
+    report = _report(kit, around)
     return Assessment(
         score=_score(power, report),
         request=kit.request,
@@ -183,13 +180,15 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
     )
 
 
-def _surface_use(kit: Kit, around: Surroundings) -> SurfaceUse | None:
-    """Say whether the surface can be used, where it is asked for."""
+def _surface_reading(
+    kit: Kit, around: Surroundings
+) -> tuple[SurfaceUse | None, PowerAnswer | None]:
+    """Read the kit off the surface, where that is asked for and can be done."""
     if kit.request.tier is not Tier.SURFACE:
-        return None
+        return None, None
     if around.surface is None:
         raise NoSurface(kit.family)
-    return surface_use(kit, around.surface)
+    return surface_reading(kit, around.surface)
 
 
 def _subject(kit: Kit) -> FitSubject:
@@ -206,9 +205,9 @@ def _subject(kit: Kit) -> FitSubject:
     )
 
 
-def _report(kit: Kit, parts: tuple[Part, ...], around: Surroundings) -> ComplianceReport:
+def _application(kit: Kit) -> Application:
     request = kit.request
-    application = Application(
+    return Application(
         family=kit.family.key,
         model_year=request.model_year,
         use=request.use,
@@ -218,9 +217,24 @@ def _report(kit: Kit, parts: tuple[Part, ...], around: Surroundings) -> Complian
         engine_swapped=request.engine_swapped,
         specially_constructed=request.specially_constructed,
     )
+
+
+def _report(kit: Kit, around: Surroundings) -> ComplianceReport:
     return compliance_report(
-        parts, kit.family, around.documents, application, around.profiles, around.today
+        kit.parts.values(),
+        kit.family,
+        around.documents,
+        _application(kit),
+        around.profiles,
+        around.today,
     )
+
+
+def _flag(part: Part, kit: Kit, around: Surroundings) -> StreetLegalFlag:
+    flag = part_flag(
+        part, kit.family, around.documents, _application(kit), around.profiles, around.today
+    )
+    return flag.street_legal_flag
 
 
 def _lines(kit: Kit, around: Surroundings) -> tuple[KitLine, ...]:
@@ -230,7 +244,7 @@ def _lines(kit: Kit, around: Surroundings) -> tuple[KitLine, ...]:
             sku=part.sku,
             title=part.title,
             chosen=slot in kit.chosen,
-            street_legal_flag=_report(kit, (part,), around).street_use.street_legal_flag,
+            street_legal_flag=_flag(part, kit, around),
         )
         for slot, part in kit.parts.items()
     )

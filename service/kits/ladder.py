@@ -6,7 +6,7 @@ again with a tenth more of its area: pascals before and after the cylinder do no
 the same, and a loss that tuning pays back costs nothing.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -73,26 +73,26 @@ class RestrictionLadder:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """An element with its loss and the engine in which it is a little larger."""
+    """An element and the engine in which it is a little larger."""
 
     path: PathElement
     side: PathSide
     openings: int
-    loss: float
     larger: EngineSpec
 
 
 def restriction_ladder(kit: Kit, answer: PowerAnswer, *, run: PointRunner) -> RestrictionLadder:
     """Simulate what each element costs at peak power and order them by their loss."""
     spec, air, speed = answer.spec, answer.ambient, answer.peak_power_rad_per_s
-    (base,) = run(run_task, [Task(spec, air, speed)])
-    places = _places(kit, spec, base.cycle.pressures, air.dry_pressure)
+    places = _places(kit, spec)
     ports = replace(spec, assumptions=replace(spec.assumptions, flow_multiplier=PROBE))
-    variants = [place.larger for place in places] + [ports]
-    probed = list(run(run_task, [Task(variant, air, speed) for variant in variants]))
+    engines = [spec, *(place.larger for place in places), ports]
+    # The peak lies between two points of the curve, so that it is simulated too; all at once.
+    base, *probed = run(run_task, [Task(engine, air, speed) for engine in engines])
+    losses = _losses(spec, base.cycle.pressures, air.dry_pressure)
     gains = [_gain(base, point, answer.basis.correction_factor) for point in probed]
     rungs = [
-        _rung(place, gain, _side_loss(places, place.side))
+        _rung(place, gain, losses[place.path.element], _side_loss(places, losses, place.side))
         for place, gain in zip(places, gains, strict=False)
     ]
     rungs.sort(key=lambda rung: -rung.pressure_loss_kpa)
@@ -108,11 +108,13 @@ def _gain(base: OperatingPoint, probed: OperatingPoint, correction: float) -> fl
     return (probed.power - base.power) * correction / 1e3
 
 
-def _side_loss(places: Iterable[_Place], side: PathSide) -> float:
-    return sum(place.loss for place in places if place.side is side)
+def _side_loss(
+    places: Iterable[_Place], losses: Mapping[FlowElement, float], side: PathSide
+) -> float:
+    return sum(losses[place.path.element] for place in places if place.side is side)
 
 
-def _rung(place: _Place, gain_kw: float, side_loss: float) -> Rung:
+def _rung(place: _Place, gain_kw: float, loss: float, side_loss: float) -> Rung:
     element = place.path.element
     return Rung(
         name=element.name,
@@ -120,50 +122,55 @@ def _rung(place: _Place, gain_kw: float, side_loss: float) -> Rung:
         slot=place.path.slot,
         sku=place.path.sku,
         effective_area_mm2=element.effective_area * place.openings * 1e6,
-        pressure_loss_kpa=place.loss / 1e3,
-        share_of_loss=place.loss / side_loss if side_loss > 0.0 else 0.0,
+        pressure_loss_kpa=loss / 1e3,
+        share_of_loss=loss / side_loss if side_loss > 0.0 else 0.0,
         power_gain_kw=gain_kw,
         power_gain_hp=w_to_hp(gain_kw * 1e3),
     )
 
 
-def _places(
-    kit: Kit, spec: EngineSpec, pressures: PathPressures, ambient_pressure: float
-) -> list[_Place]:
-    """Every element with its share of the loss between the volumes on its two sides."""
-    places = []
-    ahead_of_plenum = _losses(spec.above_plenum, ambient_pressure - pressures.plenum)
-    under_plenum = _losses(spec.below_plenum, pressures.plenum - pressures.gallery)
-    loss_of = ahead_of_plenum | under_plenum
-    for path in intake_path(kit):
-        larger = _grown(spec, path.element)
-        places.append(_Place(path, PathSide.INTAKE, 1, loss_of[path.element], larger))
-    for path in exhaust_path(kit):
-        loss = pressures.collector - ambient_pressure
-        places.append(_Place(path, PathSide.EXHAUST, 1, loss, _grown(spec, path.element)))
-    mouth = _duct_end(kit, Slot.INTAKE_MANIFOLD, RUNNER_MOUTH, spec.runner.far_end_effective_area)
-    outlet = _duct_end(
-        kit, Slot.EXHAUST_MANIFOLD, PRIMARY_OUTLET, spec.primary.far_end_effective_area
-    )
+def _places(kit: Kit, spec: EngineSpec) -> list[_Place]:
+    """Every element of both paths."""
+    mouth = _duct_end(kit, Slot.INTAKE_MANIFOLD, _mouth(spec))
+    outlet = _duct_end(kit, Slot.EXHAUST_MANIFOLD, _outlet(spec))
     wider_runner = replace(spec, runner=_wider(spec.runner))
     wider_primary = replace(spec, primary=_wider(spec.primary))
-    mouth_loss = pressures.gallery - pressures.mouth
-    outlet_loss = pressures.outlet - pressures.collector
     return [
-        *places,
-        _Place(mouth, PathSide.INTAKE, spec.cylinders, mouth_loss, wider_runner),
-        _Place(outlet, PathSide.EXHAUST, spec.cylinders, outlet_loss, wider_primary),
+        *(_Place(p, PathSide.INTAKE, 1, _grown(spec, p.element)) for p in intake_path(kit)),
+        *(_Place(p, PathSide.EXHAUST, 1, _grown(spec, p.element)) for p in exhaust_path(kit)),
+        _Place(mouth, PathSide.INTAKE, spec.cylinders, wider_runner),
+        _Place(outlet, PathSide.EXHAUST, spec.cylinders, wider_primary),
     ]
 
 
-def _losses(elements: tuple[FlowElement, ...], loss: float) -> dict[FlowElement, float]:
+def _losses(
+    spec: EngineSpec, pressures: PathPressures, ambient_pressure: float
+) -> dict[FlowElement, float]:
+    """Every element with its share of the loss between the volumes on its two sides."""
+    return {
+        **_shared_out(spec.above_plenum, ambient_pressure - pressures.plenum),
+        **_shared_out(spec.below_plenum, pressures.plenum - pressures.gallery),
+        _mouth(spec): pressures.gallery - pressures.mouth,
+        _outlet(spec): pressures.outlet - pressures.collector,
+        **_shared_out(spec.system, pressures.collector - ambient_pressure),
+    }
+
+
+def _shared_out(elements: tuple[FlowElement, ...], loss: float) -> dict[FlowElement, float]:
     weights = {element: element.effective_area**-2 for element in elements}
     total = sum(weights.values())
     return {element: loss * weight / total for element, weight in weights.items()}
 
 
-def _duct_end(kit: Kit, slot: Slot, name: str, area: float) -> PathElement:
-    element = FlowElement(name=name, effective_area=area)
+def _mouth(spec: EngineSpec) -> FlowElement:
+    return FlowElement(name=RUNNER_MOUTH, effective_area=spec.runner.far_end_effective_area)
+
+
+def _outlet(spec: EngineSpec) -> FlowElement:
+    return FlowElement(name=PRIMARY_OUTLET, effective_area=spec.primary.far_end_effective_area)
+
+
+def _duct_end(kit: Kit, slot: Slot, element: FlowElement) -> PathElement:
     return PathElement(slot=slot, sku=kit.parts[slot].sku, element=element)
 
 

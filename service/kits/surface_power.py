@@ -85,9 +85,24 @@ class SurfaceUse:
     peak_power_error_p95: float
 
 
+def surface_reading(kit: Kit, fitted: FittedSurface) -> tuple[SurfaceUse, PowerAnswer | None]:
+    """Return whether this kit can be read off this surface, and what is read where it can."""
+    spec, air = engine_spec(kit), ambient(kit.request.weather)
+    use = _use(kit, fitted, spec, air)
+    return use, _read(kit, fitted, spec, air) if use.used else None
+
+
 def surface_use(kit: Kit, fitted: FittedSurface) -> SurfaceUse:
     """Return whether this kit can be read off this surface."""
-    spec, air = engine_spec(kit), ambient(kit.request.weather)
+    return _use(kit, fitted, engine_spec(kit), ambient(kit.request.weather))
+
+
+def surface_answer(kit: Kit, fitted: FittedSurface) -> PowerAnswer:
+    """Read a kit that lies inside the range off a surface."""
+    return _read(kit, fitted, engine_spec(kit), ambient(kit.request.weather))
+
+
+def _use(kit: Kit, fitted: FittedSurface, spec: EngineSpec, air: Ambient) -> SurfaceUse:
     missed = _missed(kit, fitted, spec, air)
     reason = OUTSIDE if missed else INSIDE
     if not fitted.is_of_this_version:
@@ -104,9 +119,7 @@ def surface_use(kit: Kit, fitted: FittedSurface) -> SurfaceUse:
     )
 
 
-def surface_answer(kit: Kit, fitted: FittedSurface) -> PowerAnswer:
-    """Read a kit that lies inside the range off a surface."""
-    spec, air = engine_spec(kit), ambient(kit.request.weather)
+def _read(kit: Kit, fitted: FittedSurface, spec: EngineSpec, air: Ambient) -> PowerAnswer:
     speeds = curve_speeds(kit)
     curves = surface_curves(fitted.surface, parameters_of(spec, air)[None, :], speeds)
     unknown = (None,) * CURVE_POINTS

@@ -157,17 +157,11 @@ def _section(section: PathSection) -> FlowElement:
 def _train(
     heads: CylinderHeadsSpec, port: PortSpec, lobe: LobeSpec, centreline_deg: float, valves: int
 ) -> ValveTrain:
-    areas = (
-        float(
-            bench_effective_area(
-                cfm_to_m3_per_s(point.flow_cfm), inh2o_to_pa(heads.depression_inh2o)
-            )
-        )
-        for point in port.flow
-    )
+    flows = [cfm_to_m3_per_s(point.flow_cfm) for point in port.flow]
+    areas = bench_effective_area(flows, inh2o_to_pa(heads.depression_inh2o))
     return ValveTrain(
         lifts=tuple(mm_to_m(point.lift_mm) for point in port.flow),
-        effective_areas=tuple(areas),
+        effective_areas=tuple(areas.tolist()),
         lobe=lobe_shape(
             seat_duration=lobe.seat_duration_deg,
             seat_checking_height=mm_to_m(lobe.seat_checking_height_mm),

@@ -1,5 +1,6 @@
 """Response surfaces over HTTP."""
 
+import logging
 from collections import defaultdict
 from threading import Event, Lock
 
@@ -26,6 +27,8 @@ from service.surfaces.store import find_surface, find_surface_facts, load_surfac
 
 RETRY_AFTER_S = "5"
 """When to ask again for a refit: it takes half a minute or more."""
+
+LOG = logging.getLogger(__name__)
 
 router = APIRouter(prefix="/v1/surfaces", tags=["surfaces"], route_class=ApiRoute)
 
@@ -93,7 +96,13 @@ class CatalogueWatch:
         self._looking, self._waiting = Lock(), Lock()
 
     def look(self) -> None:
-        """Take in the refits that are due."""
+        """Take in the refits that are due; what goes wrong is for the log, nobody waits."""
+        try:
+            self._look()
+        except Exception:
+            LOG.exception("It could not be seen whether a refit is due.")
+
+    def _look(self) -> None:
         if not self._waiting.acquire(blocking=False):
             return
         with self._looking:
