@@ -217,6 +217,7 @@ def _run_workers(app: FastAPI, pool: Pool) -> None:
         pool=pool,
         stopping=app.state.stopping,
         wake=app.state.job_taken_in,
+        retention=app.state.settings.job_retention,
     )
     with ThreadPoolExecutor(JOBS_AT_ONCE, thread_name_prefix="job") as threads:
         for _ in range(JOBS_AT_ONCE):

@@ -1,5 +1,6 @@
 """Settings of one installation: from the environment, a `.env` file, or the defaults."""
 
+from datetime import timedelta
 from functools import cache
 from typing import Annotated, Literal, Self
 
@@ -36,8 +37,15 @@ class Settings(BaseSettings):
     """Requests that are worked on at once in one process; also its database connections."""
     job_worker: bool | None = None
     """Whether the server works on jobs too; by default where the database is a file."""
+    job_retention_days: Annotated[int, Ge(1), Le(3650)] = 90
+    """How long a job that is over, its pieces and its events are kept. [day]"""
     dask_scheduler: str | None = None
     """Where sweeps are sent instead of this machine's cores: tcp://host:port."""
+
+    @property
+    def job_retention(self) -> timedelta:
+        """How long a job that is over is kept."""
+        return timedelta(days=self.job_retention_days)
 
     @model_validator(mode="after")
     def _keeps_a_secret(self) -> Self:

@@ -35,5 +35,10 @@ def worker() -> None:
     ):
         compile_kernels()
         assessor = open_assessor(database, pool.executor.map)
-        kinds = job_kinds(assessor)
-        Worker(database=database, kinds=kinds, pool=pool, stopping=stopping).run()
+        Worker(
+            database=database,
+            kinds=job_kinds(assessor),
+            pool=pool,
+            stopping=stopping,
+            retention=settings.job_retention,
+        ).run()

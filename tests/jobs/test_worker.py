@@ -9,15 +9,16 @@ from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from datetime import timedelta
 from threading import Event, Thread
 
 import pytest
 
 from service.database import Database
 from service.errors import RuleBroken
-from service.jobs.job import JobState, Value
+from service.jobs.job import Job, JobState, Value
 from service.jobs.kinds import JobContext
-from service.jobs.store.jobs import cancel_job, find_events, find_items
+from service.jobs.store.jobs import cancel_job, find_events, find_items, find_jobs
 from service.jobs.worker import Worker
 from tests.jobs.counting import COUNT, added, count_order, loaded, worker_on
 
@@ -214,3 +215,44 @@ def test_an_unforeseen_error_is_tried_again_and_its_words_stay_in_the_log(
     assert failed.problem.status == 500
     assert "hunter2" not in failed.problem.detail
     assert "hunter2" in caplog.text
+
+
+def test_a_job_that_is_over_is_kept_as_long_as_it_is_wanted_and_one_that_waits_for_good(
+    database: Database,
+) -> None:
+    over, waiting = added(database, count_order(items=2)), added(database, count_order(items=2))
+    with worker_on(database) as worker:
+        worker.work_once(only=over.id)
+
+        replace(worker, retention=timedelta(days=1)).tidy()
+        assert loaded(database, over.id).state is JobState.DONE
+
+        time.sleep(0.01)
+        replace(worker, retention=timedelta()).tidy()
+
+    with database.reading() as session:
+        assert [job.id for job in find_jobs(session)] == [waiting.id]
+        assert find_items(session, over.id) == []
+        assert find_events(session, over.id) == []
+
+
+def test_an_idle_worker_tidies_and_one_without_a_limit_keeps_everything(
+    database: Database,
+) -> None:
+    over = added(database, count_order(items=1))
+    with worker_on(database) as worker:
+        worker.work_once()
+        worker.tidy()
+        assert loaded(database, over.id).state is JobState.DONE
+
+        time.sleep(0.01)
+        thread = Thread(target=replace(worker, retention=timedelta()).run)
+        thread.start()
+        wait_until(lambda: not _all_jobs(database))
+        worker.stopping.set()
+        thread.join()
+
+
+def _all_jobs(database: Database) -> list[Job]:
+    with database.reading() as session:
+        return find_jobs(session)

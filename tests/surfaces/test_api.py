@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from threading import Event
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part
 from service.database import Database
 from service.engine.uncertainty import BOUND_WIDTH
+from service.surfaces.api import CatalogueWatch
 from service.surfaces.store import put_surface
 from tests.factories import FAMILY_KEY, make_family
 from tests.kits.assembled import level_torque
@@ -38,6 +40,7 @@ def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
             add_part(session, part)
         save_family(session, make_family(), version=1)
     with TestClient(app) as client:
+        app.state.own_assessor = app.state.assessor
         app.state.assessor = open_assessor(app.state.database, level_torque)
         yield client
 
@@ -169,6 +172,26 @@ def test_a_surface_of_another_model_is_not_used_and_a_refit_is_taken_in(
     assert "earlier model" in use["reason"]
     (job,) = client.get("/v1/jobs?kind=surface_fit").json()["items"]
     assert job["state"] in ("queued", "running")
+
+
+def test_an_answer_does_not_wait_until_it_is_seen_whether_a_refit_is_due(
+    app: FastAPI, client: TestClient, database: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    keep(database, model_version="of last year")
+    watched, answered = Event(), Event()
+
+    def look(_: CatalogueWatch) -> None:
+        answered.wait(30.0)
+        watched.set()
+
+    monkeypatch.setattr(CatalogueWatch, "look", look)
+    app.state.assessor = replace(app.state.own_assessor, run=level_torque, is_compiled=lambda: True)
+
+    ask(client)
+
+    assert not watched.is_set()
+    answered.set()
+    assert watched.wait(30.0)
 
 
 def test_weather_outside_the_range_orders_no_refit(fitted: TestClient) -> None:

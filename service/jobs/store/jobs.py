@@ -1,7 +1,9 @@
 """Jobs taken in, read, listed and cancelled."""
 
 from collections.abc import Callable, Sequence
+from datetime import datetime
 
+from sqlalchemy import delete
 from sqlalchemy.exc import IntegrityError
 from sqlmodel import Session, col, func, select
 
@@ -132,6 +134,22 @@ def cancel_job(session: Session, job_id: int) -> Job:
         row.cancel_requested = True
         record(session, row, now(session))
     return job_of(row)
+
+
+def remove_finished_jobs(session: Session, *, before: datetime, limit: int) -> int:
+    """Delete the oldest jobs that ended before a moment, with all they kept; return how many."""
+    statement = (
+        select(JobRow.id)
+        .where(col(JobRow.finished_at) < before)
+        .order_by(col(JobRow.id))
+        .limit(limit)
+        .with_for_update(skip_locked=True)
+    )
+    old = list(session.exec(statement))
+    session.execute(delete(JobItemRow).where(col(JobItemRow.job_id).in_(old)))
+    session.execute(delete(JobEventRow).where(col(JobEventRow.job_id).in_(old)))
+    session.execute(delete(JobRow).where(col(JobRow.id).in_(old)))
+    return len(old)
 
 
 def _once(session: Session, order: JobOrder, add: Callable[[], JobRow]) -> Job:
