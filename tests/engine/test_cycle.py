@@ -53,7 +53,7 @@ def test_what_enters_a_cycle_leaves_it(family: str, speed_rpm: float) -> None:
 
 @pytest.mark.parametrize(("kit", "speed_rpm"), suite_points())
 def test_cells_four_times_finer_leave_torque_as_it_is(kit: str, speed_rpm: float) -> None:
-    """Asked for is 1 % at every speed. Here each seed kit is at one speed, a few at more;
+    """Asked for is 1 % at every speed. Here each seed kit is at one of nine speeds in turn;
     `poe finer-grid` has them all at all."""
     assert abs(grid_error(engine(kit), speed_rpm)) < ALLOWED
 
