@@ -30,6 +30,9 @@ from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
 from service.problems import add_problem_handlers
+from service.searches.api import routes as searches
+from service.searches.api.memory import CurveMemory
+from service.searches.api.searcher import Searcher
 from service.settings import Settings
 from service.simulations import api as simulations
 from service.simulations.runner import simulate
@@ -50,6 +53,7 @@ TAGS = [
     {"name": "assessments", "description": "One kit on one engine, for one use in one place."},
     {"name": "comparisons", "description": "Whether one kit is really better than another."},
     {"name": "simulations", "description": "Curves of many kits, worked out beside requests."},
+    {"name": "searches", "description": "The best kits of all combinations, with reasons."},
     {"name": "surfaces", "description": "Fitted to simulations of a family; how far off."},
     {"name": "jobs", "description": "Work that outlives the request that asked for it."},
     {"name": "service", "description": "The service itself: its health and its problems."},
@@ -64,6 +68,7 @@ ROUTERS: Sequence[APIRouter] = [
     exchange.router,
     assessments.router,
     comparisons.router,
+    searches.router,
     simulations.router,
     surfaces.router,
     jobs.router,
@@ -130,6 +135,13 @@ def open_assessor(
     )
 
 
+def open_searcher(database: Database, run: PointRunner) -> Searcher:
+    """Return a searcher, here and in a process of its own."""
+    threads = os.cpu_count() or 1
+    memory = CurveMemory(threads)
+    return Searcher(database=database, run=run, surface_of=find_surface, memory=memory)
+
+
 def job_kinds(assessor: Assessor) -> JobKinds:
     """Say which function does which kind of job, here and in a process of its own."""
     return {
@@ -159,6 +171,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         is_compiled=compiled.is_set,
         note_misfit=lambda _family: watching.submit(app.state.catalogue_watch.look),
     )
+    app.state.searcher = open_searcher(database, pool.map)
     pool.submit(_compile, compiled)
     # FastAPI prepares the routes at the first request; here nobody waits for it.
     list(iter_route_contexts(app.routes))

@@ -11,6 +11,7 @@ from service.commands import (
     document,
     files,
     schema,
+    search,
     serving,
     simulate,
     surfaces,
@@ -18,7 +19,19 @@ from service.commands import (
 )
 from service.errors import ServiceError
 
-MODULES = [demo, assess, compare, simulate, serving, work, surfaces, schema, files, document]
+MODULES = [
+    demo,
+    assess,
+    compare,
+    search,
+    simulate,
+    serving,
+    work,
+    surfaces,
+    schema,
+    files,
+    document,
+]
 
 app = typer.Typer(
     help="Airflow kits for pushrod engines.",

@@ -92,6 +92,29 @@ def paperwork_block(
     )
 
 
+def best_part_outcome(
+    part: Part,
+    documents: Iterable[Document],
+    application: Application,
+    profile: Profile | None,
+    today: date,
+) -> Outcome:
+    """Return the best outcome that a part can have in any kit: no kit with it has a better one.
+
+    Papers that name several parts together are taken as if the kit held just those.
+    """
+    papers = sorted(documents, key=lambda document: document.number)
+    named = {name for paper in papers for line in paper.scope for name in line.part_references}
+    case = Case(
+        application=application,
+        profile=profile,
+        unknowns=unknowns(application, profile, today),
+        all_references=frozenset(named),
+        changed_references=frozenset(),
+    )
+    return _part_paperwork(part, papers, case).outcome
+
+
 def unknowns(application: Application, profile: Profile | None, today: date) -> tuple[str, ...]:
     """Return what keeps any paper from matching in full."""
     unconfirmed = profile is not None and not profile.is_confirmed(

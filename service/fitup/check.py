@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from service.catalog.rules import ShopRule
+from service.catalog.slots import Slot
 from service.fitup.changes import Alternatives
 from service.fitup.findings import Finding, in_order
 from service.fitup.fuelling import (
@@ -46,6 +47,26 @@ BUILT_IN_RULES = (
     throttle_drive_is_stated,
     catalyst_keeps_its_place,
 )
+
+
+PER_PART_RULES = (every_part_is_listed_for_the_family, every_part_is_current)
+"""Those of the built-in rules that look at each part by itself."""
+LOOKS_AT = {
+    valve_lift_stays_within_the_heads_limit: (Slot.CAMSHAFT, Slot.CYLINDER_HEADS),
+    piston_clears_valves: (Slot.CAMSHAFT, Slot.CYLINDER_HEADS),
+    overlap_suits_the_use: (Slot.CAMSHAFT,),
+    speed_stays_within_the_bottom_end: (Slot.CALIBRATION,),
+    piston_speed_is_usual: (Slot.CALIBRATION,),
+    every_cylinder_has_an_injector: (Slot.INJECTORS,),
+    fuel_is_the_calibrations_own: (Slot.CALIBRATION,),
+    octane_suits_the_calibration: (Slot.CALIBRATION,),
+    octane_suits_the_compression: (Slot.CYLINDER_HEADS,),
+    throttle_drive_is_stated: (Slot.THROTTLE_BODY,),
+    catalyst_keeps_its_place: (Slot.EXHAUST_MANIFOLD,),
+}
+"""Which slots of a complete kit each of the others looks at. The heads decide the compression
+ratio, the calibration the rev limit. A search tries a rule on these slots alone, so that a
+slot left out here would be a wrong answer there; a test reads along."""
 
 
 def fit_findings(

@@ -41,24 +41,34 @@ def injector_flow_lb_per_h(
     return power_hp * fuel_use_lb_per_hp_h / (count * duty)
 
 
+def power_at_full_duty_hp(subject: FitSubject) -> float | None:
+    """Return the power at which the injectors would never close; None: they do not limit it."""
+    injectors, calibration = subject.spec(InjectorsSpec), subject.spec(CalibrationSpec)
+    fuel = calibration.fuel if calibration else subject.family.fuel
+    if injectors is None or fuel not in FUEL_USE_LB_PER_HP_H:
+        return None
+    pressure = calibration.rail_pressure_kpa if calibration else injectors.rated_pressure_kpa
+    flow = flow_at_pressure(injectors.static_flow_lb_per_h, injectors.rated_pressure_kpa, pressure)
+    return flow * injectors.count / FUEL_USE_LB_PER_HP_H[fuel]
+
+
 def injectors_carry_the_power(
     subject: FitSubject, expected_power_w: float | None
 ) -> tuple[Finding, ...]:
     """Compare the share of time that the injectors are open with what they can bear."""
+    most_hp = power_at_full_duty_hp(subject)
     injectors, calibration = subject.spec(InjectorsSpec), subject.spec(CalibrationSpec)
-    fuel = calibration.fuel if calibration else subject.family.fuel
-    if injectors is None or expected_power_w is None or fuel not in FUEL_USE_LB_PER_HP_H:
+    if most_hp is None or injectors is None or expected_power_w is None:
         return ()
-    pressure = calibration.rail_pressure_kpa if calibration else injectors.rated_pressure_kpa
-    flow = flow_at_pressure(injectors.static_flow_lb_per_h, injectors.rated_pressure_kpa, pressure)
     power_hp = w_to_hp(expected_power_w)
-    always_open = injector_flow_lb_per_h(
+    fuel = calibration.fuel if calibration else subject.family.fuel
+    wanted = injector_flow_lb_per_h(
         power_hp,
         fuel_use_lb_per_hp_h=FUEL_USE_LB_PER_HP_H[fuel],
         count=injectors.count,
-        duty=1.0,
+        duty=DUTY_NOTES,
     )
-    return _duty_finding(subject, always_open / flow, always_open / DUTY_NOTES, power_hp)
+    return _duty_finding(subject, power_hp / most_hp, wanted, power_hp)
 
 
 def _duty_finding(

@@ -32,6 +32,16 @@ QUANTITY_UNITS = {
     RuleQuantity.OVERLAP_DEG: "deg",
     RuleQuantity.PRIMARY_BORE_MM: "mm",
 }
+QUANTITY_SLOTS = {
+    RuleQuantity.VALVE_LIFT_MM: (Slot.CAMSHAFT, Slot.CYLINDER_HEADS),
+    RuleQuantity.COMPRESSION_RATIO: (Slot.CYLINDER_HEADS,),
+    RuleQuantity.REV_LIMIT_RPM: (Slot.CALIBRATION,),
+    RuleQuantity.THROTTLE_BORE_MM: (Slot.THROTTLE_BODY,),
+    RuleQuantity.SEAT_DURATION_DEG: (Slot.CAMSHAFT,),
+    RuleQuantity.OVERLAP_DEG: (Slot.CAMSHAFT,),
+    RuleQuantity.PRIMARY_BORE_MM: (Slot.EXHAUST_MANIFOLD,),
+}
+"""Which slots a quantity is taken from."""
 CATALYSTS = frozenset({Device.OC, Device.TWC, Device.WU_TWC})
 
 

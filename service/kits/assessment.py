@@ -9,7 +9,6 @@ from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity, ShopRule
 from service.catalog.slots import Slot
 from service.compliance.appearance import AppearanceBlock, KeepsStockExterior
-from service.compliance.application import Application
 from service.compliance.devices import DeviceBlock
 from service.compliance.documents import Document
 from service.compliance.jurisdictions import Profiles
@@ -20,7 +19,6 @@ from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
 from service.fitup.check import fit_findings
 from service.fitup.findings import Finding
-from service.fitup.subject import FitSubject
 from service.kits.figures import Band, Basis, CurvePoint, Peaks
 from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit, Tier
@@ -28,6 +26,7 @@ from service.kits.ladder import RestrictionLadder, restriction_ladder
 from service.kits.money import LeadTime, PriceBlock, lead_time, price_block
 from service.kits.power import PowerAnswer, power_answer
 from service.kits.surface_power import NoSurface, SurfaceUse, surface_reading
+from service.kits.views import application_of, fit_subject
 from service.quantities import EDGE_CONFIG
 
 UNCALIBRATED = "uncalibrated"
@@ -147,7 +146,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
     power = read or power_answer(kit, run=run)
     ladder = None if read else restriction_ladder(kit, power, run=run)
     findings = fit_findings(
-        _subject(kit), around.rules, around.alternatives, power.peaks.power.power_kw * 1e3
+        fit_subject(kit), around.rules, around.alternatives, power.peaks.power.power_kw * 1e3
     )
     report = _report(kit, around)
     return Assessment(
@@ -191,40 +190,12 @@ def _surface_reading(
     return surface_reading(kit, around.surface)
 
 
-def _subject(kit: Kit) -> FitSubject:
-    return FitSubject(
-        family=kit.family,
-        parts=kit.parts,
-        bore_mm=kit.bore_mm,
-        stroke_mm=kit.stroke_mm,
-        compression_ratio=kit.compression_ratio,
-        octane_aki=kit.octane_aki,
-        rev_limit_rpm=kit.rev_limit_rpm,
-        model_year=kit.request.model_year,
-        use=kit.request.use,
-    )
-
-
-def _application(kit: Kit) -> Application:
-    request = kit.request
-    return Application(
-        family=kit.family.key,
-        model_year=request.model_year,
-        use=request.use,
-        place=request.place,
-        competition_declared=request.competition_declared,
-        certified_for_road=request.certified_for_road,
-        engine_swapped=request.engine_swapped,
-        specially_constructed=request.specially_constructed,
-    )
-
-
 def _report(kit: Kit, around: Surroundings) -> ComplianceReport:
     return compliance_report(
         kit.parts.values(),
         kit.family,
         around.documents,
-        _application(kit),
+        application_of(kit.request),
         around.profiles,
         around.today,
     )
@@ -232,7 +203,12 @@ def _report(kit: Kit, around: Surroundings) -> ComplianceReport:
 
 def _flag(part: Part, kit: Kit, around: Surroundings) -> StreetLegalFlag:
     flag = part_flag(
-        part, kit.family, around.documents, _application(kit), around.profiles, around.today
+        part,
+        kit.family,
+        around.documents,
+        application_of(kit.request),
+        around.profiles,
+        around.today,
     )
     return flag.street_legal_flag
 

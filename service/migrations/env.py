@@ -14,6 +14,7 @@ import service.compliance.tables
 import service.jobs.tables
 import service.kits.tables
 import service.revision
+import service.searches.tables
 import service.surfaces.tables  # noqa: F401 - Imported for their tables, like those above.
 from service.database import build_db_engine
 from service.settings import get_settings

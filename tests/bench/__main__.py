@@ -15,6 +15,7 @@ from typing import Any
 from tests.bench.engine import engine_figures
 from tests.bench.figures import machine
 from tests.bench.imports import import_figures
+from tests.bench.searches import search_figures
 from tests.bench.serving import http_figures
 from tests.bench.surfaces import surface_figures
 
@@ -22,6 +23,7 @@ SECTIONS: dict[str, Callable[[Path], dict[str, Any]]] = {
     "http": http_figures,
     "engine": engine_figures,
     "surface": surface_figures,
+    "search": search_figures,
     "import": import_figures,
 }
 """A section takes a folder of its own, removed afterwards, and answers what JSON can say."""

@@ -1,0 +1,34 @@
+"""A kit as the slices below see it."""
+
+from service.compliance.application import Application
+from service.fitup.subject import FitSubject
+from service.kits.kit import AssessmentRequest, Kit
+
+
+def fit_subject(kit: Kit) -> FitSubject:
+    """Return what every fit check looks at."""
+    return FitSubject(
+        family=kit.family,
+        parts=kit.parts,
+        bore_mm=kit.bore_mm,
+        stroke_mm=kit.stroke_mm,
+        compression_ratio=kit.compression_ratio,
+        octane_aki=kit.octane_aki,
+        rev_limit_rpm=kit.rev_limit_rpm,
+        model_year=kit.request.model_year,
+        use=kit.request.use,
+    )
+
+
+def application_of(request: AssessmentRequest) -> Application:
+    """Return what papers are judged for."""
+    return Application(
+        family=request.family,
+        model_year=request.model_year,
+        use=request.use,
+        place=request.place,
+        competition_declared=request.competition_declared,
+        certified_for_road=request.certified_for_road,
+        engine_swapped=request.engine_swapped,
+        specially_constructed=request.specially_constructed,
+    )

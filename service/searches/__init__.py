@@ -1,0 +1,1 @@
+"""The search over combinations: which kits are best, that none was missed, and what gives."""

@@ -1,0 +1,251 @@
+"""What a search answers."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from service.catalog.rules import RuleSeverity
+from service.catalog.slots import Slot
+from service.compliance.outcomes import Outcome
+from service.kits.assessment import Score
+from service.kits.kit import AssessmentRequest
+from service.kits.ladder import Rung
+from service.kits.money import LeadTime, PriceBlock
+from service.quantities import EDGE_CONFIG
+from service.searches.field import Removal
+from service.searches.question import SearchRequest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShortFinding:
+    """A finding without its words; the assessment has them."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    code: str
+    severity: RuleSeverity
+    parts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RankedKit:
+    """One kit of a ranking: an assessment's blocks in short."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    position: int
+    """From 1."""
+    value: float
+    """What it is ranked by; the greater, the better."""
+    score: Score
+    mean_torque_nm: float
+    parts: dict[Slot, str]
+    fit: tuple[ShortFinding, ...]
+    """None of them blocks."""
+    differing_traits: int
+    """Of the outside; for the owner's interest, and evidence of nothing."""
+    devices_not_kept: tuple[str, ...]
+    paperwork: Outcome
+    combination_documented: str
+    price: PriceBlock
+    lead_time: LeadTime
+    assessment: AssessmentRequest
+    """Send it to `/v1/assessments` for every block in full."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TradedKit:
+    """One kit that no other beats in price, peak power and mean torque at once."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    price: PriceBlock
+    peak_power_kw: float
+    peak_power_rpm: float
+    mean_torque_nm: float
+    parts: dict[Slot, str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """A smallest set of limits that keeps everything out, and the best kit without it."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    limits: tuple[str, ...]
+    kits: int
+    """How many kits would fit."""
+    best: RankedKit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rise:
+    """A rung of the ladder from the kit in hand: the cheapest change of so many parts."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    changes: dict[Slot, str]
+    reaches_limits: bool
+    """False: no change of so many parts keeps every limit; this one comes nearest."""
+    cost: PriceBlock
+    """Of the new parts."""
+    peak_power_kw: float
+    power_gain_kw: float | None
+    """Null: the kit in hand does not go together, so that it has no power of its own."""
+    mean_torque_gain_nm: float | None
+    largest_loss: Rung
+    """What holds the air up then, by simulation."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhyNot:
+    """Why a kit named by the caller is not first."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    parts: dict[Slot, str]
+    goes_together: bool
+    fit: tuple[ShortFinding, ...]
+    """What blocks it."""
+    outside_fitted_range: bool
+    """Whether it is not in the ranking because its curve cannot be read off the surface."""
+    broken_limits: tuple[str, ...]
+    position: int | None
+    """In the whole ranking, near copies counted; null: it is not in it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What was looked at, and so what the answer stands for."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    complete: bool
+    """Whether every combination was looked at: then nothing better was missed, as far as the
+    surface that kits are read off can tell."""
+    looked_at: tuple[str, ...]
+    """Where not: the parts of the first slot all of whose kits were."""
+    combinations: int
+    rules: tuple[Removal, ...]
+    limits: tuple[Removal, ...]
+    fitting: int
+    surface_peak_power_error_p95: float
+    """Of kits that the surface was not fitted to. [-]"""
+
+
+class Confirming(StrEnum):
+    """How far the simulation of the first kits is."""
+
+    NOT_ASKED = "not_asked"
+    RUNNING = "running"
+    DONE = "done"
+    FAILED = "failed"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmedKit:
+    """One of the first kits by surface and by simulation."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    position: int
+    simulated_position: int
+    """Among those that were simulated."""
+    value: float
+    simulated_value: float
+    assessment_url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmation:
+    """The first kits of the ranking, simulated."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    state: Confirming
+    simulation_url: str | None
+    kits: tuple[ConfirmedKit, ...]
+    swapped: bool
+    """Whether the simulation ranks them otherwise."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SearchResult:
+    """What was found, as long as the catalogue stands."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    proof: Proof
+    ranking: tuple[RankedKit, ...]
+    """Its first page."""
+    front: tuple[TradedKit, ...]
+    """From the cheapest on."""
+    openings: tuple[Opening, ...]
+    """When nothing fits: smallest sets first, as many as were asked for."""
+    openings_count: int
+    """How many smallest sets there are."""
+    what_it_takes: tuple[Rise, ...]
+    compared: WhyNot | None
+    cautions: tuple[str, ...]
+    milliseconds: dict[str, float]
+    """Where the time went."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moved:
+    """A kit whose place in the ranking is another than in the search before."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    parts: dict[Slot, str]
+    was: int | None
+    """Null: it was not on the first page."""
+    now: int | None
+    because: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SinceThen:
+    """What changed since the search that this one repeats."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    repeats: int
+    """That search's number."""
+    catalogue: tuple[str, ...]
+    """Parts that changed, and how."""
+    moved: tuple[Moved, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Search:
+    """A search as it is kept."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    id: int
+    created_at: datetime
+    request: SearchRequest
+    catalog_revision: int
+    model_version: str
+    result: SearchResult
+    confirmation: Confirmation
+    since_then: SinceThen | None
+    """There when it repeats another."""
+    ranking_url: str
+    """The whole ranking, piece by piece."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RankingPage:
+    """More of a ranking."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    items: list[RankedKit]
+    next_cursor: str | None
+
+
+Snapshot = dict[str, dict[str, Any]]
+"""Of every part that was offered, what the ranking rests on."""

@@ -1,0 +1,1 @@
+"""Searches at the edge."""

@@ -1,0 +1,158 @@
+"""Searches for whoever stands at the edge: what is looked up, and what is kept at hand."""
+
+from collections import OrderedDict, defaultdict
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from threading import Lock
+
+from pydantic import TypeAdapter
+
+from service.catalog.parts import Part
+from service.catalog.slots import Fuel, Slot
+from service.catalog.specs import CalibrationSpec
+from service.catalog.store.lists import find_rules
+from service.catalog.store.parts import find_family_parts
+from service.compliance.profiles.store import load_profiles
+from service.compliance.store import find_documents_about
+from service.conditional import content_etag
+from service.database import Database, ReadSessionDep
+from service.engine.curve import PointRunner
+from service.engine.cycle import KERNEL_VERSION
+from service.kits.api import SurfaceFinder, look_up_kit
+from service.kits.assessment import Surroundings
+from service.kits.fitted import FittedSurface
+from service.kits.kit import AssessmentRequest, Kit
+from service.kits.surface_power import NoSurface
+from service.revision import load_catalog_revision
+from service.searches.api.memory import CurveMemory
+from service.searches.checks import check, contradictions
+from service.searches.confirming import Yardstick
+from service.searches.field import Field, field_of
+from service.searches.question import SearchRequest
+from service.searches.ranking import factory_row, torque_range
+from service.searches.screens import Offer
+from service.searches.search import search
+from service.searches.since import snapshot
+from service.searches.store import KeptSearch
+from service.searches.task import Task
+
+FIELDS_AT_HAND = 2
+"""Each holds some 100 MB for the largest demo family."""
+_QUESTION = TypeAdapter(AssessmentRequest)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Searcher:
+    """Answers searches; what goes together is listed once for a catalogue as it stands."""
+
+    database: Database
+    run: PointRunner
+    surface_of: SurfaceFinder
+    memory: CurveMemory
+    fields: OrderedDict[str, Field] = field(default_factory=OrderedDict, repr=False)
+    """By key, oldest first; a key holds the catalogue's revision."""
+    listing: Lock = field(default_factory=Lock, repr=False)
+
+    def answer(self, asked: SearchRequest) -> KeptSearch:
+        """Return the answer, not kept yet."""
+        task = self.task(asked)
+        result = search(task)
+        field_, curves = task.field, task.field.curves
+        low, high = torque_range(field_, asked)
+        factory = factory_row(field_)
+        stock = curves.only(field_.curve_of[[] if factory is None else [factory]])
+        parts = [part for members in field_.offer.members.values() for part in members]
+        return KeptSearch(
+            created_at=datetime.now(UTC),
+            catalog_revision=task.around.catalog_revision,
+            model_version=KERNEL_VERSION,
+            request=asked,
+            result=result,
+            yardstick=Yardstick(
+                peak_power=float(stock.peak_power.sum()),
+                mean_torque=float(stock.mean_torque(low, high).sum()),
+                torque_low_rpm=low,
+                torque_high_rpm=high,
+            ),
+            parts=snapshot(parts),
+        )
+
+    def task(self, asked: SearchRequest) -> Task:
+        """Look everything up that a search rests on, or name the field that is wrong."""
+        plain = replace(asked.question, parts={})
+        with self.database.reading() as session:
+            factory = look_up_kit(session, plain)
+            look_up_kit(session, asked.question)
+            around = self._around(session, factory)
+        fitted = around.surface
+        if fitted is None or not fitted.is_of_this_version:
+            raise NoSurface(factory.family)
+        offer = _offer(factory, around)
+        check(asked, factory.family, offer.members, around.profiles)
+        found = self._field(factory, offer, around, fitted)
+        contradictions(asked, offer, found.screens)
+        # The same kits, asked about for another place or by another owner.
+        found = replace(found, kit=factory)
+        return Task(field=found, asked=asked, around=around, fitted=fitted, run=self.run)
+
+    def _around(self, session: ReadSessionDep, factory: Kit) -> Surroundings:
+        family = factory.family.key
+        offered: defaultdict[Slot, list[Part]] = defaultdict(list)
+        for stored in find_family_parts(session, family):
+            offered[stored.value.slot].append(stored.value)
+        references = {part.maker_reference for parts in offered.values() for part in parts}
+        references |= {part.maker_reference for part in factory.parts.values()}
+        return Surroundings(
+            rules=tuple(stored.value for stored in find_rules(session)),
+            alternatives={slot: tuple(parts) for slot, parts in offered.items()},
+            documents=tuple(find_documents_about(session, references)),
+            profiles=load_profiles(),
+            today=datetime.now(UTC).date(),
+            catalog_revision=load_catalog_revision(session),
+            surface=self.surface_of(session, family),
+        )
+
+    def _field(
+        self, factory: Kit, offer: Offer, around: Surroundings, fitted: FittedSurface
+    ) -> Field:
+        key = _key(factory.request, around, fitted)
+        with self.listing:
+            found = self.fields.get(key)
+            if found is None:
+                found = field_of(factory, offer, around.rules, fitted, read=self.memory.read)
+                self.fields[key] = found
+                if len(self.fields) > FIELDS_AT_HAND:
+                    self.fields.popitem(last=False)
+        return found
+
+
+def _key(request: AssessmentRequest, around: Surroundings, fitted: FittedSurface) -> str:
+    """Name what the list of kits and their curves depend on."""
+    return content_etag(
+        request.family,
+        request.use.value,
+        request.model_year,
+        _QUESTION.dump_json(
+            request, include={"engine", "weather", "correction_standard", "band_share"}
+        ),
+        around.catalog_revision,
+        KERNEL_VERSION,
+        fitted.fitted_at.isoformat(),
+    )
+
+
+def _offer(factory: Kit, around: Surroundings) -> Offer:
+    """Return what may be chosen: the current parts, and the factory's own."""
+    fuel = factory.request.engine.fuel
+    members: dict[Slot, tuple[Part, ...]] = {}
+    for slot in Slot:
+        parts = {part.sku: part for part in around.alternatives.get(slot, ())}
+        stock = factory.parts[slot]
+        parts.setdefault(stock.sku, stock)
+        members[slot] = tuple(parts[sku] for sku in sorted(parts) if _burns(parts[sku], fuel))
+    return Offer(members=members)
+
+
+def _burns(part: Part, fuel: Fuel | None) -> bool:
+    """Whether a part goes with the fuel that the owner asks for; only calibrations care."""
+    return fuel is None or not isinstance(part.spec, CalibrationSpec) or part.spec.fuel is fuel

@@ -1,0 +1,239 @@
+"""Searches over HTTP, on both databases."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from service.app import open_assessor, open_searcher
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.catalog.store.families import add_family, save_family
+from service.catalog.store.parts import add_part, load_part, save_part
+from service.database import Database
+from service.surfaces.store import put_surface
+from tests.factories import FAMILY_KEY, make_family
+from tests.kits.assembled import level_torque
+from tests.surfaces.made import HOT_CAM, LONG_RUNNERS, all_parts, made_surface
+
+ADDRESS = "/v1/searches"
+QUESTION = {"family": FAMILY_KEY, "use": "road", "place": "us-ca", "model_year": 2000}
+KITS = 4
+"""Two manifolds with two camshafts."""
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    """A started service with one family, its parts and its surface."""
+    with database.writing() as session:
+        add_family(session, make_family(stock_parts={}))
+        for part in all_parts():
+            add_part(session, fed(part))
+        save_family(session, make_family(), version=1)
+        put_surface(session, made_surface())
+    with TestClient(app) as client:
+        app.state.assessor = open_assessor(app.state.database, level_torque)
+        app.state.searcher = open_searcher(app.state.database, level_torque)
+        yield client
+
+
+def fed(part: Part) -> Part:
+    """Injectors large enough for the made surface's 400 kW; all else as it is."""
+    spec: Any = part.spec
+    return (
+        replace(part, spec=replace(spec, static_flow_lb_per_h=90.0))
+        if (part.slot is Slot.INJECTORS)
+        else part
+    )
+
+
+def ask(client: TestClient, **changes: Any) -> dict[str, Any]:  # noqa: ANN401 - any JSON.
+    answer = client.post(ADDRESS, json={"question": QUESTION, **changes})
+    assert answer.status_code == 201, answer.text
+    return dict(answer.json())
+
+
+def refused(client: TestClient, **changes: Any) -> dict[str, str]:  # noqa: ANN401 - any JSON.
+    """Pointer and code of every field that is refused."""
+    answer = client.post(ADDRESS, json={"question": QUESTION, **changes})
+    assert answer.status_code == 422, answer.text
+    return {each["pointer"]: each["code"] for each in answer.json()["errors"]}
+
+
+def test_every_kit_is_looked_at_and_ranked(client: TestClient) -> None:
+    found = ask(client)
+
+    result = found["result"]
+    assert result["proof"]["complete"] is True
+    assert result["proof"]["combinations"] == KITS
+    assert result["proof"]["fitting"] == len(result["ranking"])
+    values = [kit["value"] for kit in result["ranking"]]
+    assert values == sorted(values, reverse=True)
+    assert [kit["position"] for kit in result["ranking"]] == list(range(1, len(values) + 1))
+    assert client.get(f"{ADDRESS}/{found['id']}").json() == found
+
+
+def test_a_ranked_kit_has_the_figures_of_its_assessment_by_surface(client: TestClient) -> None:
+    for kit in ask(client)["result"]["ranking"]:
+        question = {**kit["assessment"], "tier": "surface"}
+
+        told = client.post("/v1/assessments", json=question).json()
+
+        assert told["fits"] is True
+        assert told["score"]["peak_power_kw"] == pytest.approx(
+            kit["score"]["peak_power_kw"], rel=5e-4
+        )
+        assert told["score"]["peak_power_low_kw"] == pytest.approx(
+            kit["score"]["peak_power_low_kw"], rel=5e-4
+        )
+        assert told["score"]["street_legal_flag"] == kit["score"]["street_legal_flag"]
+        assert told["paperwork"]["outcome"] == kit["paperwork"]
+        assert told["price"] == kit["price"]
+        assert [each["code"] for each in told["fit"]] == [each["code"] for each in kit["fit"]]
+
+
+def test_fixed_allowed_and_excluded_parts_are_kept_to(client: TestClient) -> None:
+    fixed = ask(client, fixed={"camshaft": HOT_CAM})["result"]["ranking"]
+    allowed = ask(client, allowed={"intake_manifold": [LONG_RUNNERS]})["result"]["ranking"]
+    excluded = ask(client, excluded=[HOT_CAM])["result"]["ranking"]
+
+    assert {kit["parts"]["camshaft"] for kit in fixed} == {HOT_CAM}
+    assert {kit["parts"]["intake_manifold"] for kit in allowed} == {LONG_RUNNERS}
+    assert HOT_CAM not in {kit["parts"]["camshaft"] for kit in excluded}
+
+
+def test_when_nothing_fits_the_limits_in_the_way_are_named(client: TestClient) -> None:
+    found = ask(client, limits={"power_at_least_kw": 900.0, "keeps_stock_exterior": True})
+
+    result = found["result"]
+    assert result["ranking"] == []
+    assert ["power_at_least_kw"] in [each["limits"] for each in result["openings"]]
+    assert result["openings_count"] == len(result["openings"])
+    for opening in result["openings"]:
+        assert opening["best"]["position"] == 1
+
+
+def test_a_kit_that_is_named_is_told_why_it_is_not_first(client: TestClient) -> None:
+    best = ask(client)["result"]["ranking"][0]["parts"]
+
+    first = ask(client, compared=best)["result"]["compared"]
+    short = ask(client, compared=best, limits={"power_at_least_kw": 900.0})["result"]["compared"]
+
+    assert (first["position"], first["goes_together"], first["fit"]) == (1, True, [])
+    assert short["broken_limits"] == ["power_at_least_kw"]
+    assert short["position"] is None
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"fixed": {"camshaft": "NO-SUCH"}}, {"/fixed/camshaft": "unknown"}),
+        ({"excluded": ["NO-SUCH"]}, {"/excluded/0": "unknown"}),
+        (
+            {"fixed": {"camshaft": HOT_CAM}, "excluded": [HOT_CAM]},
+            {"/fixed/camshaft": "slot_empty"},
+        ),
+        (
+            {"limits": {"torque_at": [{"speed_rpm": 9000.0, "torque_at_least_nm": 1.0}]}},
+            {"/limits/torque_at/0/speed_rpm": "outside_speeds"},
+        ),
+        ({"objective": {"aim": "least_price"}}, {"/objective/aim": "no_target"}),
+        ({"objective": {"aim": "weighted"}}, {"/objective/weights": "missing"}),
+        ({"limits": {"places": ["atlantis"]}}, {"/limits/places/0": "unknown"}),
+        (
+            {"torque_range": {"low_rpm": 4000.0, "high_rpm": 3000.0}},
+            {"/torque_range/low_rpm": "range"},
+        ),
+    ],
+)
+def test_what_no_catalogue_could_answer_is_refused_by_its_field(
+    client: TestClient, changes: dict[str, Any], expected: dict[str, str]
+) -> None:
+    assert refused(client, **changes) == expected
+
+
+def test_the_rest_of_a_ranking_is_read_piece_by_piece(client: TestClient) -> None:
+    found = ask(client, count=1)
+    seen: list[dict[str, Any]] = []
+    cursor: str | None = ""
+    while cursor is not None:
+        address = f"{found['ranking_url']}?limit=1" + (f"&cursor={cursor}" if cursor else "")
+        page = client.get(address).json()
+        seen += page["items"]
+        cursor = page["next_cursor"]
+
+    assert seen == ask(client, count=100)["result"]["ranking"]
+
+
+def test_a_rerun_tells_what_changed_and_why(client: TestClient, database: Database) -> None:
+    before = ask(client)
+    with database.writing() as session:
+        cam = load_part(session, HOT_CAM)
+        dearer = replace(cam.value, price_cents=cam.value.price_cents + 10_000)
+        save_part(session, dearer, version=cam.version)
+
+    stale = client.get(before["ranking_url"])
+    again = client.post(f"{ADDRESS}/{before['id']}/reruns")
+
+    assert stale.status_code == 409
+    assert again.status_code == 201
+    since = again.json()["since_then"]
+    assert since["repeats"] == before["id"]
+    (line,) = since["catalogue"]
+    assert line.startswith(f"{HOT_CAM} changed: price")
+    assert client.get(f"{ADDRESS}/{before['id']}").json()["result"] == before["result"]
+
+
+def test_the_first_kits_wait_to_be_simulated(client: TestClient) -> None:
+    found = ask(client, confirmed=2)
+
+    assert found["confirmation"]["state"] == "running"
+    assert client.get(found["confirmation"]["simulation_url"]).status_code == 200
+
+
+def test_the_first_kits_are_confirmed_at_once_where_they_were_simulated(
+    client: TestClient,
+) -> None:
+    first = ask(client, confirmed=0)["result"]["ranking"][:2]
+    for kit in first:
+        assert client.post("/v1/assessments", json=kit["assessment"]).status_code == 200
+
+    confirmation = ask(client, confirmed=2)["confirmation"]
+
+    assert confirmation["state"] == "done"
+    assert [kit["position"] for kit in confirmation["kits"]] == [1, 2]
+    assert {kit["simulated_position"] for kit in confirmation["kits"]} == {1, 2}
+
+
+def test_a_search_that_is_not_there_is_not_found(client: TestClient) -> None:
+    assert client.get(f"{ADDRESS}/999").status_code == 404
+
+
+def test_a_family_without_a_surface_is_told_how_to_get_one(
+    app: FastAPI, database: Database
+) -> None:
+    with database.writing() as session:
+        add_family(session, make_family(stock_parts={}))
+        for part in all_parts():
+            add_part(session, part)
+        save_family(session, make_family(), version=1)
+    with TestClient(app) as client:
+        answer = client.post(ADDRESS, json={"question": QUESTION})
+
+    assert answer.status_code in (409, 422)
+    assert "refits" in answer.json()["detail"]
+
+
+def test_a_new_price_needs_no_curve_again(
+    client: TestClient, database: Database, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ask(client)
+    with database.writing() as session:
+        cam = load_part(session, HOT_CAM)
+        save_part(session, replace(cam.value, price_cents=1), version=cam.version)
+    monkeypatch.setattr("service.searches.api.memory.surface_curves", None)
+
+    assert ask(client)["result"]["proof"]["fitting"] == KITS
