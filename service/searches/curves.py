@@ -87,25 +87,28 @@ def joint_weights(knots: FloatArray, at: FloatArray) -> tuple[FloatArray, FloatA
 
 
 def read_curves(
-    torque: FloatArray, limit: NDArray[np.intp], limits_rpm: Sequence[float], band_share: float
+    torque: NDArray[np.floating[Any]],
+    limit: NDArray[np.intp],
+    limits_rpm: Sequence[float],
+    band_share: float,
 ) -> Curves:
     """Read peaks and bands off corrected torques at the knots, shape (n, CURVE_POINTS)."""
     n = limit.size
-    slope = np.empty((n, CURVE_POINTS))
+    slope = np.empty((n, CURVE_POINTS), dtype=np.float32)
     read = np.empty((5, n))
     for number, limit_rpm in enumerate(limits_rpm):
         knots = knots_rpm(limit_rpm)
         own = np.flatnonzero(limit == number)
         for start in range(0, own.size, CHUNK):
             part = own[start : start + CHUNK]
-            joint = PchipInterpolator(knots, torque[part], axis=1)
+            joint = PchipInterpolator(knots, torque[part].astype(np.float64), axis=1)
             slope[part] = joint.derivative()(knots)
             read[:, part] = _read(joint, limit_rpm, band_share)
     return Curves(
         limits_rpm=tuple(limits_rpm),
         limit=limit,
-        torque=torque.astype(np.float32),
-        slope=slope.astype(np.float32),
+        torque=torque.astype(np.float32, copy=False),
+        slope=slope,
         peak_power=read[0],
         peak_power_rpm=read[1],
         peak_torque=read[2],

@@ -37,7 +37,7 @@ MOST_ROWS = 3_000_000
 """Kits that are listed: some 200 bytes each while they are worked on."""
 OUTSIDE_RANGE = "surface.outside_fitted_range"
 DUTY = "injectors.duty"
-TorqueReader = Callable[[FittedSurface, FloatArray, FloatArray], FloatArray]
+TorqueReader = Callable[[FittedSurface, FloatArray, FloatArray], NDArray[np.float32]]
 """Reads torque off a surface: of engines of shape (n, p) at speeds of shape (n, s)."""
 
 
@@ -164,8 +164,10 @@ def _with_curves(
     if len(rows) and not known.any():
         raise NothingReadable(factory)
     used, curve_of = np.unique(flows.of_row[known].astype(np.intp), return_inverse=True)
-    limit = flows.limit[used]
-    torque = read(fitted, flows.parameters[used], speeds[limit]) * correction(factory.request)
+    limit, parameters = flows.limit[used], flows.parameters[used]
+    del flows
+    torque = read(fitted, parameters, speeds[limit])
+    torque *= np.float32(correction(factory.request))
     curves = read_curves(torque, limit, limits_rpm, factory.request.band_share)
     return rows[known], known, curve_of.astype(np.int32), curves
 

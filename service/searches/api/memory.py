@@ -2,9 +2,12 @@
 
 import hashlib
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from functools import partial
 from threading import Lock
 
 import numpy as np
+from numpy.typing import NDArray
 from threadpoolctl import threadpool_limits
 
 from service.engine.inputs import FloatArray
@@ -16,51 +19,71 @@ AT_ONCE = 2048
 KEY_BYTES = 16
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reading:
+    """What was read off one surface, by a digest of engine and speeds in two halves."""
+
+    of: str
+    keys: NDArray[np.uint64]
+    """Of shape (n, 2), in the order of the first half."""
+    torque: NDArray[np.float32]
+
+
+NOTHING = _Reading(
+    of="", keys=np.zeros((0, 2), dtype=np.uint64), torque=np.zeros((0, 0), dtype=np.float32)
+)
+
+
 class CurveMemory:
     """Reads torque off surfaces in threads, and remembers what the last reading gave."""
 
     def __init__(self, threads: int) -> None:
         self._threads = threads
         self._lock = Lock()
-        self._of = ""
-        self._places: dict[bytes, int] = {}
-        self._torque: FloatArray = np.zeros((0, 0))
+        self._last = NOTHING
 
-    def read(self, fitted: FittedSurface, engines: FloatArray, speeds: FloatArray) -> FloatArray:
+    def read(
+        self, fitted: FittedSurface, engines: FloatArray, speeds: FloatArray
+    ) -> NDArray[np.float32]:
         """Return torque of engines, each at its own speeds."""
         of = f"{fitted.family} {fitted.fitted_at.isoformat()}"
-        keys = [
-            hashlib.blake2b(engine.tobytes() + at.tobytes(), digest_size=KEY_BYTES).digest()
-            for engine, at in zip(engines, speeds, strict=True)
-        ]
+        keys = _keys(engines, speeds)
         with self._lock:
-            known = self._torque
-            places = self._places if of == self._of else {}
-        found = np.empty(speeds.shape)
-        place = np.array([places.get(key, -1) for key in keys], dtype=np.intp)
-        new = np.flatnonzero(place < 0)
-        if places:
-            found[place >= 0] = known[place[place >= 0]]
-        found[new] = self._in_threads(fitted, engines[new], speeds[new])
+            last = self._last if self._last.of == of else NOTHING
+        place = np.searchsorted(last.keys[:, 0], keys[:, 0])
+        place = np.minimum(place, max(len(last.keys) - 1, 0))
+        known = np.zeros(len(keys), dtype=bool)
+        if len(last.keys):
+            known = (last.keys[place] == keys).all(axis=1)
+        found = np.empty(speeds.shape, dtype=np.float32)
+        found[known] = last.torque[place[known]] if known.any() else 0.0
+        new = np.flatnonzero(~known)
+        self._fill(found, fitted, new, engines, speeds)
+        order = np.argsort(keys[:, 0])
         with self._lock:
-            self._of, self._torque = of, found
-            self._places = {key: number for number, key in enumerate(keys)}
+            self._last = _Reading(of=of, keys=keys[order], torque=found[order])
         return found
 
-    def _in_threads(
-        self, fitted: FittedSurface, engines: FloatArray, speeds: FloatArray
-    ) -> FloatArray:
-        if not len(engines):
-            return np.empty(speeds.shape)
-        parts = np.array_split(np.arange(len(engines)), max(1, len(engines) // AT_ONCE))
+    def _fill(
+        self,
+        found: NDArray[np.float32],
+        fitted: FittedSurface,
+        which: NDArray[np.intp],
+        engines: FloatArray,
+        speeds: FloatArray,
+    ) -> None:
+        def read(part: NDArray[np.intp]) -> None:
+            found[part] = surface_curves(fitted.surface, engines[part], speeds[part]).torque
+
+        parts = np.array_split(which, max(1, which.size // AT_ONCE)) if which.size else []
         with threadpool_limits(1), ThreadPoolExecutor(self._threads) as pool:
-            return np.concatenate(
-                list(
-                    pool.map(
-                        lambda part: (
-                            surface_curves(fitted.surface, engines[part], speeds[part]).torque
-                        ),
-                        parts,
-                    )
-                )
-            )
+            list(pool.map(read, parts))
+
+
+def _keys(engines: FloatArray, speeds: FloatArray) -> NDArray[np.uint64]:
+    digest = partial(hashlib.blake2b, digest_size=KEY_BYTES)
+    joined = b"".join(
+        digest(engine.tobytes() + at.tobytes()).digest()
+        for engine, at in zip(engines, speeds, strict=True)
+    )
+    return np.frombuffer(joined, dtype=np.uint64).reshape(-1, 2)
