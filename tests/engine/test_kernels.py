@@ -11,36 +11,8 @@ from hypothesis import strategies as st
 from service.engine import kernels
 from service.engine.flow import AIR_GAMMA, AIR_GAS_CONSTANT, restriction_mass_flow
 from service.engine.valves import choked_filling_bound
-from tests.engine.filling import WIDE, filling, filling_march
+from tests.engine.filling import MACH_INDICES, WIDE, Z6, filling, filling_march
 
-MACH_INDICES = (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0, 1.2, 1.4)
-Z6 = {
-    180: (
-        *(0.9781, 0.9501, 0.9173, 0.8801, 0.8382, 0.7907),
-        *(0.7374, 0.6811, 0.6250, 0.5720, 0.4812, 0.4125),
-    ),
-    200: (
-        *(0.9930, 0.9833, 0.9640, 0.9366, 0.9022, 0.8596),
-        *(0.8078, 0.7497, 0.6902, 0.6332, 0.5346, 0.4587),
-    ),
-    220: (
-        *(0.9704, 0.9673, 0.9563, 0.9413, 0.9223, 0.8958),
-        *(0.8567, 0.8049, 0.7471, 0.6894, 0.5863, 0.5045),
-    ),
-    240: (
-        *(0.9190, 0.9267, 0.9209, 0.9093, 0.8954, 0.8801),
-        *(0.8601, 0.8288, 0.7853, 0.7348, 0.6339, 0.5490),
-    ),
-    260: (
-        *(0.8359, 0.8590, 0.8620, 0.8565, 0.8475, 0.8375),
-        *(0.8266, 0.8104, 0.7849, 0.7506, 0.6686, 0.5884),
-    ),
-}
-"""Volumetric efficiency by closing angle after top dead centre and Mach index.
-
-Computed outside the project with an adaptive integrator of another library (relative
-tolerance 1e-8); no measured points could be read.
-"""
 CELLS = [
     (closing, mach, expected)
     for closing, row in Z6.items()

@@ -4,112 +4,45 @@ Rows S1-S12, F11-F12 and R8 of the reference values: computed there with closed 
 reference libraries, provenance (b), unless a test says otherwise.
 """
 
-from dataclasses import dataclass, field
-
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from service.engine import kernels
 from service.engine.flow import fanno_length, isentropic_mach, nozzle_exit
-from service.engine.pipes import filled
-
-Array = NDArray[np.float64]
-R, GAMMA = 287.05, 1.4
-HEAT = R / (GAMMA - 1.0)
-AREA = 1e-3
-PRESSURE, TEMPERATURE = 1e5, 300.0
-DENSITY = PRESSURE / (R * TEMPERATURE)
-SOUND = (GAMMA * R * TEMPERATURE) ** 0.5
-
-
-def volume(pressure: float, temperature: float, share: float = 0.0) -> list[float]:
-    """A volume at rest, as an end of a pipe sees it."""
-    density = pressure / (R * temperature)
-    return [density, pressure, share, (HEAT + R) * temperature]
-
-
-@dataclass
-class Tube:
-    """A straight pipe of air between two volumes."""
-
-    cells: int
-    length: float
-    viscosity: float = 0.0
-    area: Array | float = AREA
-    openings: Array = field(default_factory=lambda: np.zeros(2))
-    outside: Array = field(default_factory=lambda: np.array([volume(PRESSURE, TEMPERATURE)] * 2))
-
-    def __post_init__(self) -> None:
-        faces = np.broadcast_to(np.asarray(self.area, dtype=float), self.cells + 1).copy()
-        middle = 0.5 * (faces[1:] + faces[:-1])
-        width = self.length / self.cells
-        self.gas = kernels.PipeGas(R, R, HEAT, HEAT, 0.0, 0.0, self.viscosity)
-        diameters = np.sqrt(4.0 * middle / np.pi)
-        self.pipe = kernels.Pipe(width, faces, middle, diameters, 0.0, self.gas)
-        self.place = (np.arange(self.cells) + 0.5) * width
-        self.time = 0.0
-
-    def fill(
-        self, density: Array | float, velocity: Array | float, pressure: Array | float
-    ) -> None:
-        self.filled = filled(self.pipe, PRESSURE, TEMPERATURE, 0.0)
-        rho, u, p = (
-            np.broadcast_to(np.asarray(each, dtype=float), self.cells)
-            for each in (density, velocity, pressure)
-        )
-        energy = p / (GAMMA - 1.0) + 0.5 * rho * u**2
-        self.filled.state[:] = np.stack([rho, rho * u, energy, 0.0 * rho], axis=1)
-        for end, cell in ((0, 0), (1, -1)):
-            self.filled.ends[end] = rho[cell], u[cell], p[cell], 0.0
-
-    @property
-    def cells_now(self) -> Array:
-        """Density, velocity, pressure and burned share of every cell."""
-        return self.filled.cells[1:-1]
-
-    def wave(self, pressure: Array) -> None:
-        """Fill with a simple wave that runs to the right into air at rest."""
-        density = DENSITY * (pressure / PRESSURE) ** (1.0 / GAMMA)
-        sound = np.sqrt(GAMMA * pressure / density)
-        self.fill(density, 2.0 / (GAMMA - 1.0) * (sound - SOUND), pressure)
-
-    def run(self, until: float, courant: float = 0.8) -> Array:
-        """March, and return time and the pressures of both ends at every step."""
-        seen = []
-        while self.time < until - 1e-15:
-            fastest = kernels.look(self.filled, self.gas)
-            step = min(courant * self.pipe.cell_length / fastest, until - self.time)
-            self.advance(step)
-            self.time += step
-            seen.append((self.time, *self.filled.ends[:, 2]))
-        kernels.look(self.filled, self.gas)
-        return np.array(seen)
-
-    def advance(self, step: float) -> None:
-        kernels.advance(
-            self.filled,
-            self.pipe,
-            step,
-            self.openings[0],
-            kernels.Outside(*self.outside[0]),
-            self.openings[1],
-            kernels.Outside(*self.outside[1]),
-        )
+from tests.engine.pipe_cases import (
+    AREA,
+    DENSITY,
+    GAMMA,
+    HEAT,
+    PRESSURE,
+    SOD_PRESSURE,
+    SOD_SPEED,
+    SOUND,
+    TEMPERATURE,
+    R,
+    Tube,
+    frequency,
+    friction_factor,
+    mach_numbers,
+    organ_pipe,
+    rough_pipe,
+    shock_tube,
+    smooth_wave_error,
+    stopped_column,
+    tapered_nozzle,
+    volume,
+    wave_at_a_wall,
+    wave_at_the_open,
+)
 
 
 def test_the_shock_tubes_plateaus_are_within_one_percent_at_200_cells() -> None:
     """S1: Sod, J. Comput. Phys. 27 (1978)."""
-    scale = 1e5**0.5
-    tube = Tube(200, 1.0)
-    left = tube.place < 0.5
-    tube.fill(np.where(left, 1.0, 0.125), 0.0, np.where(left, 1e5, 1e4))
-
-    tube.run(0.2 / scale)
+    tube = shock_tube()
 
     between, ahead = tube.cells_now[120], tube.cells_now[154]
-    assert between[2] / 1e5 == pytest.approx(0.303130, rel=0.01)
-    assert between[1] / scale == pytest.approx(0.927453, rel=0.01)
+    assert between[2] / SOD_PRESSURE == pytest.approx(0.303130, rel=0.01)
+    assert between[1] / SOD_SPEED == pytest.approx(0.927453, rel=0.01)
     assert between[0] == pytest.approx(0.426319, rel=0.01)
     assert ahead[0] == pytest.approx(0.265574, rel=0.01)
 
@@ -136,15 +69,7 @@ def test_a_burst_membrane_gives_the_exact_pressure_and_speed(
 
 
 def test_a_smooth_wave_converges_with_second_order() -> None:
-    def profile(cells: int) -> Array:
-        tube = Tube(cells, 1.0)
-        tube.wave(PRESSURE * (1.0 + 0.01 * np.exp(-(((tube.place - 0.4) / 0.06) ** 2))))
-        tube.run(0.25 / SOUND, courant=0.5)
-        pressures: Array = tube.cells_now[:, 2].reshape(100, -1).mean(axis=1)
-        return pressures
-
-    exact = profile(1600)
-    coarse, fine = (np.abs(profile(cells) - exact).mean() for cells in (100, 200))
+    coarse, fine = (smooth_wave_error(cells) for cells in (100, 200))
 
     assert np.log2(coarse / fine) > 1.8
 
@@ -156,11 +81,7 @@ def test_a_wave_that_meets_a_wall_is_superposed_on_itself(
     incident: float, reflected: float
 ) -> None:
     """S7: p/p0 = (2X - 1)^7; tolerance of a code 1 %."""
-    tube = Tube(400, 2.0)
-    inside = (tube.place > 0.7) & (tube.place < 1.9)
-    tube.wave(PRESSURE * np.where(inside, incident, 1.0))
-
-    seen = tube.run(0.0018)
+    seen = wave_at_a_wall(incident)
 
     # The middle of the plateau: the front and its tail are smeared over a few cells.
     at = np.argmin(np.abs(seen[:, 0] - 0.0015))
@@ -169,10 +90,7 @@ def test_a_wave_that_meets_a_wall_is_superposed_on_itself(
 
 def test_a_wave_that_meets_the_open_comes_back_as_its_opposite() -> None:
     """S8: X_r = 2 - X_i; incident 1.2 comes back as .82928; tolerance of a code 1 %."""
-    tube = Tube(400, 2.0, openings=np.array([0.0, AREA]))
-    tube.wave(PRESSURE * np.where((tube.place > 0.9) & (tube.place < 1.9), 1.2, 1.0))
-
-    tube.run(0.0038)
+    tube = wave_at_the_open(1.2)
 
     lowest = np.median(np.sort(tube.cells_now[:, 2])[:60])
     assert lowest / PRESSURE == pytest.approx(0.82928, rel=0.01)
@@ -191,30 +109,13 @@ def test_a_column_stopped_by_a_closing_valve_lies_between_acoustics_and_shock(
     speed: float, acoustic: float, shock: float
 ) -> None:
     """S10: 101325 Pa, 298.15 K; between the acoustic value and the shock's plus 1 %."""
-    pressure, temperature = 101325.0, 298.15
-    feed = volume(pressure, temperature + speed**2 / (2.0 * (HEAT + R)))
-    tube = Tube(200, 1.0, openings=np.array([AREA, 0.0]), outside=np.array([feed, feed]))
-    tube.fill(pressure / (R * temperature), speed, pressure)
-
-    seen = tube.run(0.001)
-
-    assert acoustic < seen[-1, 2] / pressure < shock * 1.01
+    assert acoustic < stopped_column(speed) < shock * 1.01
 
 
 @pytest.mark.parametrize("length", [0.3048, 0.4])
 def test_a_pipe_closed_at_one_end_sounds_at_a_quarter_wave(length: float) -> None:
     """R8 and S11: f = a/4L within 1 %, on as few cells as an engine's runner has."""
-    tube = Tube(15, length, openings=np.array([0.0, AREA]))
-    shape = 1.0 + 1e-3 * np.cos(np.pi * tube.place / (2.0 * length))
-    tube.fill(DENSITY * shape ** (1.0 / GAMMA), 0.0, PRESSURE * shape)
-
-    seen = tube.run(20.0 * length / SOUND)
-
-    swing = seen[:, 1] - PRESSURE
-    rising = np.flatnonzero((swing[:-1] < 0.0) & (swing[1:] >= 0.0))
-    between = swing[rising] / (swing[rising] - swing[rising + 1])
-    moments = seen[rising, 0] + between * (seen[rising + 1, 0] - seen[rising, 0])
-    assert 1.0 / np.diff(moments).mean() == pytest.approx(SOUND / (4.0 * length), rel=0.01)
+    assert frequency(organ_pipe(length)) == pytest.approx(SOUND / (4.0 * length), rel=0.01)
 
 
 def test_steady_flow_through_an_open_pipe_is_that_of_a_nozzle() -> None:
@@ -232,37 +133,24 @@ def test_steady_flow_through_an_open_pipe_is_that_of_a_nozzle() -> None:
 
 def test_steady_flow_through_a_taper_keeps_the_isentropic_mach_number() -> None:
     """Second route: service.engine.flow, itself checked against gas tables (F9-F11)."""
-    faces = np.linspace(1.3e-3, 1e-3, 41)
-    ends = np.array([volume(101325.0, 300.0), volume(85000.0, 300.0)])
-    tube = Tube(40, 0.3, area=faces, openings=faces[[0, -1]], outside=ends)
-    tube.fill(DENSITY, 0.0, 9e4)
-
-    tube.run(0.3)
+    tube = tapered_nozzle()
 
     exit_state = nozzle_exit(101325.0, 85000.0, 300.0)
-    mach = tube.cells_now[:, 1] / np.sqrt(GAMMA * tube.cells_now[:, 2] / tube.cells_now[:, 0])
     expected = isentropic_mach(tube.cells_now[:, 2] / 101325.0)
     assert tube.filled.leaving[1, 0] == pytest.approx(float(exit_state.mass_flux), rel=2e-3)
-    assert mach == pytest.approx(expected, rel=5e-3)
+    assert mach_numbers(tube) == pytest.approx(expected, rel=5e-3)
 
 
 def test_friction_chokes_a_pipe_over_fannos_length() -> None:
     """F12's function: 4 f L/D between two sections is what their lengths to choking differ by."""
-    viscosity, length = 1.9e-5, 1.5
-    ends = np.array([volume(101325.0, 300.0), volume(80000.0, 300.0)])
-    tube = Tube(60, length, viscosity=viscosity, openings=np.array([AREA, AREA]), outside=ends)
-    tube.fill(DENSITY, 100.0, 9e4)
+    tube = rough_pipe()
 
-    tube.run(0.3)
-
-    mach = tube.cells_now[:, 1] / np.sqrt(GAMMA * tube.cells_now[:, 2] / tube.cells_now[:, 0])
-    diameter = float(tube.pipe.diameter[0])
-    reynolds = tube.filled.leaving[1, 0] * diameter / viscosity
-    # Blasius; the factor here is Darcy's, four times Fanning's, and constant along the pipe.
-    darcy = 0.316 / reynolds**0.25
+    mach = mach_numbers(tube)
     span = tube.place[-1] - tube.place[0]
     passed = fanno_length(float(mach[0])) - fanno_length(float(mach[-1]))
-    assert float(passed) == pytest.approx(darcy * span / diameter, rel=0.01)
+    assert float(passed) == pytest.approx(
+        friction_factor(tube) * span / float(tube.pipe.diameter[0]), rel=0.01
+    )
 
 
 def test_a_closed_pipe_loses_neither_mass_nor_energy() -> None:
