@@ -160,6 +160,11 @@ def test_the_code_keeps_every_contract(copy: Path) -> None:
             "Only the fitting of a surface imports scikit-learn",
         ),
         (
+            "service/kits/money.py",
+            "import typst",
+            "Only typesetting imports the typesetter",
+        ),
+        (
             "service/compliance/store.py",
             "import service.catalog.tables",
             "The catalogue's tables are read through its store",
