@@ -11,6 +11,7 @@ from service.searches.answer import Confirmation, ConfirmedKit, Confirming, Rank
 from service.searches.curves import Curves, read_curves
 from service.searches.question import Aim, SearchRequest, Weights
 from service.searches.ranking import PRICE_UNIT_CENTS
+from service.searches.task import told
 
 NOT_ASKED = Confirmation(state=Confirming.NOT_ASKED, simulation_url=None, kits=(), swapped=False)
 
@@ -85,7 +86,7 @@ def simulated_value(
         Aim.POWER_PER_MONEY: (power - yardstick.peak_power) / money if money else 0.0,
         Aim.WEIGHTED: mix - weights.price * money * 100.0 / PRICE_UNIT_CENTS,
     }
-    return values[asked.objective.aim]
+    return told(values[asked.objective.aim])
 
 
 def _curve(simulated: dict[str, Any], band_share: float) -> Curves:

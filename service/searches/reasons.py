@@ -12,15 +12,14 @@ from service.fitup.check import fit_findings
 from service.kits.kit import Kit
 from service.kits.ladder import restriction_ladder
 from service.kits.money import PriceBlock, price_block
-from service.kits.power import power_answer
-from service.kits.surface_power import surface_reading
+from service.kits.surface_power import surface_answer, surface_reading
 from service.kits.views import fit_subject
 from service.searches.answer import Rise, WhyNot
 from service.searches.field import Field, kit_with
 from service.searches.limits import Bits, Limit
 from service.searches.ranking import Hand, Rows, hand_of, row_of
 from service.searches.relaxing import Step, steps
-from service.searches.task import Task, mean_torques, short, skus_of
+from service.searches.task import Task, mean_torques, short, skus_of, told
 
 
 def _in_hand(task: Task) -> dict[Slot, str]:
@@ -47,14 +46,14 @@ def _rise(task: Task, step: Step, hand: Hand, base: int | None) -> Rise:
     rows = np.array([step.row, step.row if base is None else base])
     torque = mean_torques(field, task.asked, rows)
     power = field.curves.peak_power[field.curve_of[rows]] / 1e3
-    ladder = restriction_ladder(kit, power_answer(kit, run=task.run), run=task.run)
+    ladder = restriction_ladder(kit, surface_answer(kit, task.fitted), run=task.run)
     return Rise(
         changes=changed,
         reaches_limits=step.reaches,
         cost=_cost(kit, changed),
-        peak_power_kw=float(power[0]),
-        power_gain_kw=None if base is None else float(power[0] - power[1]),
-        mean_torque_gain_nm=None if base is None else float(torque[0] - torque[1]),
+        peak_power_kw=told(power[0]),
+        power_gain_kw=None if base is None else told(power[0] - power[1]),
+        mean_torque_gain_nm=None if base is None else told(torque[0] - torque[1]),
         largest_loss=max(
             (*ladder.intake, *ladder.exhaust), key=lambda rung: rung.pressure_loss_kpa
         ),

@@ -31,7 +31,7 @@ from service.searches.ranking import (
 )
 from service.searches.reasons import rises_of, why_not
 from service.searches.relaxing import minimal_masks, relaxations
-from service.searches.task import Task, mean_torques, short, skus_of
+from service.searches.task import Task, mean_torques, short, skus_of, told
 from service.units import rpm_to_rad_per_s, w_to_hp
 
 
@@ -133,9 +133,9 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
     findings = fit_findings(fit_subject(kit), around.rules, around.alternatives, power)
     return RankedKit(
         position=position,
-        value=float(values[row]),
+        value=told(float(values[row])),
         score=_score(task, curve, report),
-        mean_torque_nm=float(mean_torques(field, task.asked, np.array([row]))[0]),
+        mean_torque_nm=told(float(mean_torques(field, task.asked, np.array([row]))[0])),
         parts=skus_of(kit),
         fit=short(findings),
         differing_traits=sum(len(part.differences) for part in report.appearance.parts),
@@ -162,10 +162,10 @@ def _score(task: Task, curve: int, report: ComplianceReport) -> Score:
     speed = np.array([float(rpm_to_rad_per_s(rpm))])
     error = float(task.fitted.relative_error(speed)[0])
     return Score(
-        peak_power_kw=power / 1e3,
-        peak_power_low_kw=power * (1.0 - error) / 1e3,
-        peak_power_high_kw=power * (1.0 + error) / 1e3,
-        peak_power_hp=w_to_hp(power),
+        peak_power_kw=told(power / 1e3),
+        peak_power_low_kw=told(power * (1.0 - error) / 1e3),
+        peak_power_high_kw=told(power * (1.0 + error) / 1e3),
+        peak_power_hp=told(w_to_hp(power)),
         peak_power_rpm=rpm,
         band_low_rpm=float(curves.band_low_rpm[curve]),
         band_high_rpm=float(curves.band_high_rpm[curve]),
@@ -179,9 +179,9 @@ def _traded(task: Task, row: int, mean_torque: float) -> TradedKit:
     kit, curve = field.kit_at(row), int(field.curve_of[row])
     return TradedKit(
         price=price_block(kit),
-        peak_power_kw=float(field.curves.peak_power[curve]) / 1e3,
+        peak_power_kw=told(float(field.curves.peak_power[curve]) / 1e3),
         peak_power_rpm=float(field.curves.peak_power_rpm[curve]),
-        mean_torque_nm=float(mean_torque),
+        mean_torque_nm=told(float(mean_torque)),
         parts=skus_of(kit),
     )
 
