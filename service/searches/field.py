@@ -167,7 +167,9 @@ def _with_curves(
     limit, parameters = flows.limit[used], flows.parameters[used]
     del flows
     torque = read(fitted, parameters, speeds[limit])
-    torque *= np.float32(correction(factory.request))
+    factor = correction(factory.request)
+    if factor != 1.0:
+        torque = torque * np.float32(factor)
     curves = read_curves(torque, limit, limits_rpm, factory.request.band_share)
     return rows[known], known, curve_of.astype(np.int32), curves
 

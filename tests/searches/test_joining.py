@@ -1,12 +1,12 @@
 """Counting and listing against looking at every choice, and against a constraint solver."""
 
-import constraint
 import numpy as np
 import pytest
 
 from service.searches.field import fit_removals
 from service.searches.joining import Screen, listing, passing_count, raw_count
 from tests.searches.made import passing_by_hand, random_screens
+from tests.searches.solver import solved
 
 CATALOGUES = 2000
 
@@ -28,18 +28,10 @@ def test_what_is_listed_and_counted_is_what_passes_one_by_one() -> None:
 
 
 def test_an_independent_solver_finds_as_many() -> None:
-    """python-constraint, backtracking over domains; an implementation of its own."""
     for seed in range(0, CATALOGUES, 10):
         sizes, screens = random_case(seed)
-        problem = constraint.Problem()
-        for place, size in enumerate(sizes):
-            problem.addVariable(place, list(range(size)))
-        for screen in screens:
-            problem.addConstraint(
-                lambda *choice, allowed=screen.allowed: bool(allowed[choice]), list(screen.places)
-            )
 
-        assert passing_count(sizes, screens) == len(problem.getSolutions())
+        assert passing_count(sizes, screens) == solved(sizes, screens).count
 
 
 def test_each_name_removes_in_order_and_alone_what_counting_by_hand_says() -> None:

@@ -1,5 +1,6 @@
 """Curves that were read off a surface lately: a new price needs none of them again."""
 
+import ctypes
 import hashlib
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -26,11 +27,16 @@ class _Reading:
     of: str
     keys: NDArray[np.uint64]
     """Of shape (n, 2), in the order of the first half."""
+    row: NDArray[np.intp]
+    """Where the torque of each key stands."""
     torque: NDArray[np.float32]
 
 
 NOTHING = _Reading(
-    of="", keys=np.zeros((0, 2), dtype=np.uint64), torque=np.zeros((0, 0), dtype=np.float32)
+    of="",
+    keys=np.zeros((0, 2), dtype=np.uint64),
+    row=np.zeros(0, dtype=np.intp),
+    torque=np.zeros((0, 0), dtype=np.float32),
 )
 
 
@@ -45,7 +51,7 @@ class CurveMemory:
     def read(
         self, fitted: FittedSurface, engines: FloatArray, speeds: FloatArray
     ) -> NDArray[np.float32]:
-        """Return torque of engines, each at its own speeds."""
+        """Return torque of engines, each at its own speeds; not to be written to."""
         of = f"{fitted.family} {fitted.fitted_at.isoformat()}"
         keys = _keys(engines, speeds)
         with self._lock:
@@ -56,12 +62,13 @@ class CurveMemory:
         if len(last.keys):
             known = (last.keys[place] == keys).all(axis=1)
         found = np.empty(speeds.shape, dtype=np.float32)
-        found[known] = last.torque[place[known]] if known.any() else 0.0
+        if known.any():
+            found[known] = last.torque[last.row[place[known]]]
         new = np.flatnonzero(~known)
         self._fill(found, fitted, new, engines, speeds)
         order = np.argsort(keys[:, 0])
         with self._lock:
-            self._last = _Reading(of=of, keys=keys[order], torque=found[order])
+            self._last = _Reading(of=of, keys=keys[order], row=order, torque=found)
         return found
 
     def _fill(
@@ -87,3 +94,14 @@ def _keys(engines: FloatArray, speeds: FloatArray) -> NDArray[np.uint64]:
         for engine, at in zip(engines, speeds, strict=True)
     )
     return np.frombuffer(joined, dtype=np.uint64).reshape(-1, 2)
+
+
+def give_back() -> None:
+    """Hand the pages of arrays that are gone back to the system, where the C library can.
+
+    Listing a large family works on arrays of 20 MB and more; without this a tenth of what
+    the process holds would be room that nobody uses.
+    """
+    trim = getattr(ctypes.CDLL(None), "malloc_trim", None)
+    if trim is not None:
+        trim(0)
