@@ -9,6 +9,7 @@ from service.comparisons.figures import (
 )
 from service.kits.plain import wrapped
 
+ALMOST_SURE = 0.99
 WORDS = {
     Verdict.BETTER: "B is better",
     Verdict.WORSE: "B is worse",
@@ -38,12 +39,19 @@ def _speeds(comparison: Comparison) -> str:
         f"{each.speed_rpm:7.0f} {each.torque.a_nm:7.0f} {each.torque.b_nm:7.0f} "
         f"{each.torque.difference_nm:+8.1f}  "
         + f"{each.torque.low_nm:+.1f} to {each.torque.high_nm:+.1f}".ljust(18)
-        + f"{each.power.difference_kw:+7.1f}  {each.probability_b_better:5.0%}  "
+        + f"{each.power.difference_kw:+7.1f}  {_sure(each.probability_b_better)}  "
         + (WORDS[each.verdict] if each.converged else "did not converge")
         for each in comparison.speeds
     ]
-    head = "rev/min   A N·m   B N·m    B - A  low to high       B - A kW  B up  verdict"
+    head = "rev/min   A N·m   B N·m    B - A  low to high       B - A kW  B up verdict"
     return "\n".join([head, *rows])
+
+
+def _sure(probability: float) -> str:
+    """Return a probability as whole per cent; nothing is ever certain."""
+    if probability > ALMOST_SURE:
+        return ">99%"
+    return "< 1%" if probability < 1.0 - ALMOST_SURE else f"{probability:4.0%}"
 
 
 def _summary(comparison: Comparison) -> str:

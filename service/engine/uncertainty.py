@@ -34,9 +34,9 @@ EFFECT_ERROR = 0.3
 effect. [-]"""
 
 EFFECT_ERROR_SOURCE = (
-    "documented assumption, no source: twice what the one effect known from the trade is missed "
-    "by, the share that opening a throat recovers of a purpose-made manifold's gain (0.69 against "
-    "four fifths); no pair of kits has been measured one after the other"
+    "documented assumption, no source: about twice the miss on the one effect that the trade "
+    "knows, the share of a purpose-made manifold's gain that an opened throat recovers; no pair "
+    "of kits has been measured one after the other"
 )
 
 
