@@ -24,8 +24,8 @@ from service.comparisons.figures import (
 )
 from service.comparisons.question import ComparisonRequest, band_of
 from service.comparisons.sharing import (
-    CommonError,
     Side,
+    SingleError,
     differing_slots,
     errors_of,
 )
@@ -145,7 +145,7 @@ class _Curves:
         self._sides = a, b
         self._a, self._b = (PchipInterpolator(coarse, side.torque)(self._rpm) for side in (a, b))
         self._errors = [
-            CommonError(
+            SingleError(
                 name=each.name,
                 slot=each.slot,
                 is_shared=each.is_shared,
@@ -252,7 +252,7 @@ def _assumption(
     name: str,
     size: str,
     source: str,
-    parts: Iterable[tuple[CommonError, float]],
+    parts: Iterable[tuple[SingleError, float]],
     whole: float,
 ) -> Assumption:
     found = list(parts)

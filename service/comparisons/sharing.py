@@ -54,7 +54,7 @@ class Side:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class CommonError:
+class SingleError:
     """One independent error: what one standard deviation of it does to both curves."""
 
     name: str
@@ -71,10 +71,10 @@ class CommonError:
         return (b - a) ** 2 if self.is_shared else a**2 + b**2
 
 
-def errors_of(a: Side, b: Side) -> tuple[CommonError, ...]:
+def errors_of(a: Side, b: Side) -> tuple[SingleError, ...]:
     """Return every independent error of the difference between two kits."""
     stated = [
-        CommonError(
+        SingleError(
             name=each.name,
             slot=slot,
             is_shared=is_shared(each.name, slot, a.kit, b.kit),
@@ -102,7 +102,7 @@ def differing_slots(a: Kit, b: Kit) -> tuple[Slot, ...]:
     return tuple(slot for slot in Slot if a.parts[slot].sku != b.parts[slot].sku)
 
 
-def _model_errors(a: Side, b: Side) -> tuple[CommonError, CommonError]:
+def _model_errors(a: Side, b: Side) -> tuple[SingleError, SingleError]:
     """Return what the model misses of both alike, and what it misses of the change's effect.
 
     The effect is how far the curves lie apart over all speeds: where they cross, the speed
@@ -111,14 +111,14 @@ def _model_errors(a: Side, b: Side) -> tuple[CommonError, CommonError]:
     apart = 2.0 * (b.torque - a.torque) / (a.torque + b.torque)
     effect = EFFECT_ERROR * float(np.sqrt(np.mean(apart**2))) * HALF
     return (
-        CommonError(
+        SingleError(
             name="model",
             slot=None,
             is_shared=True,
             a=MODEL_ERROR * a.torque,
             b=MODEL_ERROR * b.torque,
         ),
-        CommonError(
+        SingleError(
             name="effect_of_the_change",
             slot=None,
             is_shared=False,

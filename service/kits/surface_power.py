@@ -92,11 +92,6 @@ def surface_reading(kit: Kit, fitted: FittedSurface) -> tuple[SurfaceUse, PowerA
     return use, _read(kit, fitted, spec, air) if use.used else None
 
 
-def surface_use(kit: Kit, fitted: FittedSurface) -> SurfaceUse:
-    """Return whether this kit can be read off this surface."""
-    return _use(kit, fitted, engine_spec(kit), ambient(kit.request.weather))
-
-
 def surface_answer(kit: Kit, fitted: FittedSurface) -> PowerAnswer:
     """Read a kit that lies inside the range off a surface."""
     return _read(kit, fitted, engine_spec(kit), ambient(kit.request.weather))

@@ -14,7 +14,7 @@ from scipy.stats import norm
 from service.catalog.slots import Slot
 from service.comparisons.figures import Comparison, Treatment, Verdict
 from service.comparisons.question import OtherKit, comparison_of
-from service.comparisons.sharing import CommonError
+from service.comparisons.sharing import SingleError
 from service.engine.uncertainty import BOUND_WIDTH, UNCERTAINTIES
 from service.errors import InvalidInput
 from service.kits.kit import EngineAsItStands
@@ -145,7 +145,7 @@ def test_peaks_are_those_of_each_kit_and_means_lie_between_the_speeds() -> None:
 )
 def test_a_shared_error_cancels_and_another_adds(is_shared: bool, expected: float) -> None:  # noqa: FBT001
     nothing = np.zeros(1)
-    error = CommonError(name="any", slot=None, is_shared=is_shared, a=nothing, b=nothing)
+    error = SingleError(name="any", slot=None, is_shared=is_shared, a=nothing, b=nothing)
 
     assert error.variance(4.0, 9.0) == expected
 
