@@ -216,14 +216,13 @@ def power_curve(
         for each in UNCERTAINTIES
         for probe in probes
     ]
-    changes = np.reshape(shifted, (len(UNCERTAINTIES), PROBES)) / torque[probes] - 1.0
+    changes = np.reshape(shifted, (-1, PROBES)) / torque[probes] - 1.0
+    between = [np.interp(angular_speeds, angular_speeds[probes], row) for row in changes]
     return PowerCurve(
         angular_speed=angular_speeds,
         torque=torque,
         power=torque * angular_speeds,
-        changes=np.array(
-            [np.interp(angular_speeds, angular_speeds[probes], row) for row in changes]
-        ),
+        changes=np.array(between),
         points=points,
     )
 
