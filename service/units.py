@@ -27,6 +27,7 @@ _PSI_PA = _POUND_FORCE_N / _INCH_M**2
 _CFM_M3_PER_S = _FOOT_M**3 / 60.0
 _HP_W = 550.0 * _FOOT_M * _POUND_FORCE_N
 _LBFT_NM = _FOOT_M * _POUND_FORCE_N
+_LBIN_NM = _INCH_M * _POUND_FORCE_N
 _LB_PER_H_KG_PER_S = _POUND_KG / 3600.0
 _RPM_RAD_PER_S = 2.0 * np.pi / 60.0
 _ZERO_CELSIUS_K = 273.15
@@ -127,6 +128,16 @@ def lbft_to_nm(torque_lbft: Number) -> Number:
 def nm_to_lbft(torque_nm: Number) -> Number:
     """Newton metres to pound-force feet."""
     return torque_nm / _LBFT_NM
+
+
+def lbin_to_nm(torque_lbin: Number) -> Number:
+    """Pound-force inches to newton metres."""
+    return torque_lbin * _LBIN_NM
+
+
+def nm_to_lbin(torque_nm: Number) -> Number:
+    """Newton metres to pound-force inches."""
+    return torque_nm / _LBIN_NM
 
 
 def rpm_to_rad_per_s(speed_rpm: Number) -> Number:

@@ -1,0 +1,125 @@
+"""Which intake gasket a joint can use, and how flat its faces have to be."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from math import acos, pi, sqrt
+
+from service.fitup.spans import Span
+
+FACE_GOOD_MM = 0.10
+FACE_REJECT_MM = 0.20
+"""Out of flat: good, and to be machined, for an aluminium intake face (from printed service
+limits of 0.10 to 0.30 mm; common practice) [mm]."""
+TRAVEL_SHARE = 0.5
+"""Of a gasket's travel that faces out of flat may use up (common practice, no source) [-]."""
+STATIC_SQUEEZE = (0.10, 0.30)
+"""Of an O-ring or bead at rest: least of a seal maker's guide, most of a mechanical engineers'
+handbook, the lower of the two that were read [-]."""
+
+
+class GasketStyle(StrEnum):
+    """How an intake gasket is made."""
+
+    CARRIER_WITH_LUGS = "carrier_with_lugs"
+    CARRIER = "carrier"
+    SHEET = "sheet"
+
+
+class GasketRefusal(StrEnum):
+    """Why a gasket will not do."""
+
+    LUGS_WITHOUT_RECESS = "lugs_without_recess"
+    LUGS_ON_MACHINED_FACE = "lugs_on_machined_face"
+    RECESS_NOT_KNOWN = "recess_not_known"
+    FACES_NOT_FLAT = "faces_not_flat"
+    PORTS_OFF = "ports_off"
+    FUEL = "fuel"
+    TEMPERATURE = "temperature"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gasket:
+    """An intake gasket, or the pair of a set."""
+
+    name: str
+    style: GasketStyle
+    free_mm: float
+    compressed_mm: float
+    slot_mm: float
+    """Offset along the face that its holes and beads take up, to either side [mm]."""
+    hottest_c: float
+    fuels: frozenset[str]
+    lugs_may_go: bool = False
+    """Whether its maker allows the locating lugs to be cut off."""
+
+    @property
+    def travel_mm(self) -> float:
+        """Free less compressed thickness [mm]."""
+        return self.free_mm - self.compressed_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IntakeJoint:
+    """What a gasket meets."""
+
+    recessed: bool | None
+    """Whether the heads have recesses for locating lugs; None: not known."""
+    face_machined: bool
+    out_of_flat_mm: Span
+    """Of both faces together."""
+    offset_mm: Span
+    temperature_c: float
+    fuel: str
+
+
+def refusals(gasket: Gasket, joint: IntakeJoint) -> tuple[GasketRefusal, ...]:
+    """Return why a gasket will not do; nothing when it will."""
+    lugs = gasket.style is GasketStyle.CARRIER_WITH_LUGS
+    reasons = (
+        (GasketRefusal.LUGS_WITHOUT_RECESS, lugs and joint.recessed is False),
+        (GasketRefusal.RECESS_NOT_KNOWN, lugs and joint.recessed is None),
+        (GasketRefusal.LUGS_ON_MACHINED_FACE, lugs and joint.face_machined),
+        (GasketRefusal.FACES_NOT_FLAT, joint.out_of_flat_mm.high > flatness_limit_mm(gasket)),
+        (GasketRefusal.PORTS_OFF, joint.offset_mm.greatest_size > gasket.slot_mm),
+        (GasketRefusal.FUEL, joint.fuel not in gasket.fuels),
+        (GasketRefusal.TEMPERATURE, joint.temperature_c > gasket.hottest_c),
+    )
+    return tuple(reason for reason, applies in reasons if applies)
+
+
+_LUG_REFUSALS = frozenset(
+    {
+        GasketRefusal.LUGS_WITHOUT_RECESS,
+        GasketRefusal.LUGS_ON_MACHINED_FACE,
+        GasketRefusal.RECESS_NOT_KNOWN,
+    }
+)
+
+
+def lugs_would_go(gasket: Gasket, joint: IntakeJoint) -> bool:
+    """Whether cutting off its lugs, where its maker allows that, is all that it takes."""
+    why = refusals(gasket, joint)
+    return bool(why) and gasket.lugs_may_go and set(why) <= _LUG_REFUSALS
+
+
+def gaskets_that_fit(gaskets: Iterable[Gasket], joint: IntakeJoint) -> tuple[Gasket, ...]:
+    """Return the gaskets that are not refused, the one with most travel first."""
+    fitting = (gasket for gasket in gaskets if not refusals(gasket, joint))
+    return tuple(sorted(fitting, key=lambda gasket: (-gasket.travel_mm, gasket.name)))
+
+
+def flatness_limit_mm(gasket: Gasket) -> float:
+    """Return how far both faces together may be out of flat under this gasket [mm]."""
+    return TRAVEL_SHARE * gasket.travel_mm
+
+
+def ring_squeeze(section_mm: float, gland_mm: float) -> float:
+    """Return the share of its section that an O-ring loses in its gland [-]."""
+    return (section_mm - gland_mm) / section_mm
+
+
+def offset_bores_open(bore_mm: float, offset_mm: float) -> float:
+    """Return the share of two equal round bores that stays open when one is off centre [-]."""
+    half = min(offset_mm / bore_mm, 1.0)
+    return 2.0 / pi * (acos(half) - half * sqrt(1.0 - half**2))

@@ -1,0 +1,212 @@
+"""Rows of sections 7, 9 and 10 on seals, valves and gaskets: arithmetic on the formulas there;
+limits are common practice or the sources named beside them."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.fitup.clearances import (
+    COIL_BIND_MARGIN_MM,
+    PRELOAD_WINDOW_MM,
+    adjuster_travel_mm,
+    coil_bind_margin_mm,
+    lifter_preload_mm,
+    pushrod_change_mm,
+    valve_room_lost_mm,
+)
+from service.fitup.gaskets import (
+    STATIC_SQUEEZE,
+    Gasket,
+    GasketRefusal,
+    GasketStyle,
+    IntakeJoint,
+    flatness_limit_mm,
+    gaskets_that_fit,
+    lugs_would_go,
+    offset_bores_open,
+    refusals,
+    ring_squeeze,
+)
+from service.fitup.rail_seal import (
+    RailSeal,
+    bead_for,
+    bead_for_width_mm,
+    bead_squeeze,
+    bead_volume_ml,
+    cure_hours,
+    rail_seal,
+    squeezed_width_mm,
+)
+from service.fitup.spans import Span
+
+INCH = 25.4
+CARRIER = Gasket(
+    name="carrier",
+    style=GasketStyle.CARRIER_WITH_LUGS,
+    free_mm=3.6,
+    compressed_mm=3.0,
+    slot_mm=0.25,
+    hottest_c=180.0,
+    fuels=frozenset({"gasoline"}),
+    lugs_may_go=True,
+)
+SHEET = Gasket(
+    name="sheet",
+    style=GasketStyle.SHEET,
+    free_mm=0.060 * INCH,
+    compressed_mm=0.045 * INCH,
+    slot_mm=0.6,
+    hottest_c=200.0,
+    fuels=frozenset({"gasoline", "ethanol_85"}),
+)
+JOINT = IntakeJoint(
+    recessed=True,
+    face_machined=False,
+    out_of_flat_mm=Span.exactly(0.1),
+    offset_mm=Span.exactly(0.1),
+    temperature_c=120.0,
+    fuel="gasoline",
+)
+
+
+@pytest.mark.parametrize(
+    ("bead", "gap", "length", "volume", "width", "squeeze"),
+    [
+        (6.0, 3.0, 140.0, 3.958, 9.42, 0.50),
+        (5.0, 2.0, 140.0, 2.749, 9.82, 0.60),
+        (6.35, 3.175, 139.7, 4.424, 9.97, 0.50),
+    ],
+    ids=["R1", "R2", "R3"],
+)
+def test_r1_to_r3_beads(
+    bead: float, gap: float, length: float, volume: float, width: float, squeeze: float
+) -> None:
+    assert bead_volume_ml(bead, length) == pytest.approx(volume, abs=0.01)
+    assert squeezed_width_mm(bead, gap) == pytest.approx(width, abs=0.01)
+    assert bead_squeeze(bead, gap) == pytest.approx(squeeze, abs=0.01)
+
+
+def test_r4_bead_for_a_wanted_width() -> None:
+    assert bead_for_width_mm(10.0, 3.0) == pytest.approx(6.18, abs=0.01)
+    assert bead_for_width_mm(10.0, 2.0) == pytest.approx(5.05, abs=0.01)
+
+
+def test_r5_both_ends_and_what_is_wasted() -> None:
+    """Two ends; 10 to 20 % of waste is common practice."""
+    bead = bead_for(Span.exactly(3.0), 140.0)
+
+    assert bead.diameter_mm == 6.0
+    assert 1.1 * 2.0 * 3.958 <= bead.volume_ml <= 1.2001 * 2.0 * 3.959
+    assert bead.cartridges == 1
+
+
+def test_r9_a_skin_grows_with_the_root_of_time() -> None:
+    assert cure_hours(2.5) == 24.0
+    assert cure_hours(5.0) == pytest.approx(96.0, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("gap", "seal"),
+    [
+        (Span.exactly(0.8), RailSeal.THIN_FILM),
+        (Span.exactly(3.0), RailSeal.BEAD),
+        (Span.exactly(6.5), RailSeal.STRIP_OR_MACHINE),
+        (Span(-0.2, 3.0), RailSeal.RAILS_TOUCH),
+        (Span(5.0, 7.0), RailSeal.STRIP_OR_MACHINE),
+    ],
+)
+def test_r11_the_gap_decides_the_seal(gap: Span, seal: RailSeal) -> None:
+    assert rail_seal(gap) is seal
+
+
+@given(gap=st.floats(1.5, 5.0), spread=st.floats(0.0, 0.5))
+def test_a_bead_closes_every_gap_that_may_be_met(gap: float, spread: float) -> None:
+    bead = bead_for(Span.around(gap, spread), 140.0)
+
+    assert bead.squeeze.low >= 0.5 - 1e-9
+    assert bead.width_mm.low >= bead.diameter_mm
+
+
+def test_v3_room_between_valve_and_piston() -> None:
+    """In inches."""
+    for tilt, lost in ((0, 0.0300), (15, 0.0290), (20, 0.0282), (23, 0.0276)):
+        assert valve_room_lost_mm(0.030, tilt) == pytest.approx(lost, abs=1e-4)
+
+
+def test_v4_coil_bind() -> None:
+    """In inches: 1.750 - .550 - 1.150 = .050, less than the wider limit of .060."""
+    margin = coil_bind_margin_mm(1.750, 0.550, 1.150)
+    assert margin == pytest.approx(0.050, abs=1e-9)
+    assert margin * INCH < COIL_BIND_MARGIN_MM
+
+
+def test_v6_to_v9_pushrod_and_lifter() -> None:
+    """V9, in inches: .030 and a move of .043 give .073, past .060; .043 off brings it back."""
+    preload = lifter_preload_mm(0.030, 0.043)
+    assert preload == pytest.approx(0.073, abs=1e-9)
+    assert preload * INCH > PRELOAD_WINDOW_MM[1]
+    shorter = pushrod_change_mm(0.043)
+    assert shorter == pytest.approx(-0.043, abs=1e-9)
+    assert preload + shorter == pytest.approx(0.030, abs=1e-9)
+    assert pushrod_change_mm(0.0, tip_rise_mm=0.015, rocker_ratio=1.5) == pytest.approx(-0.010)
+
+
+def test_v10_turn_of_the_adjuster() -> None:
+    """In inches."""
+    for per_inch, ratio, travel in ((24, 1.5, 0.0694), (24, 1.6, 0.0677), (20, 1.7, 0.0794)):
+        assert adjuster_travel_mm(1.0 / per_inch, ratio) == pytest.approx(travel, abs=1e-4)
+
+
+def test_f4_bores_off_centre() -> None:
+    """The lens of two circles of 90 mm."""
+    for offset, share in ((0.5, 0.99293), (1.0, 0.98585), (2.0, 0.97171)):
+        assert offset_bores_open(90.0, offset) == pytest.approx(share, abs=1e-5)
+    assert offset_bores_open(90.0, 200.0) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_f10_faces_may_use_up_half_the_travel() -> None:
+    """.060 to .045 in: .0075 in."""
+    assert flatness_limit_mm(SHEET) == pytest.approx(0.0075 * INCH, rel=1e-9)
+
+
+def test_f11_f12_f14_o_rings() -> None:
+    """F14: 3.53 in a gland of 2.65 gives 24.9 %, within the lower limits of the two guides."""
+    squeeze = ring_squeeze(3.53, 2.65)
+    assert squeeze == pytest.approx(0.249, abs=1e-3)
+    assert STATIC_SQUEEZE[0] <= squeeze <= STATIC_SQUEEZE[1]
+
+
+def test_lugs_want_recesses_and_faces_as_cast() -> None:
+    assert refusals(CARRIER, JOINT) == ()
+    for change, why in (
+        ({"recessed": False}, GasketRefusal.LUGS_WITHOUT_RECESS),
+        ({"recessed": None}, GasketRefusal.RECESS_NOT_KNOWN),
+        ({"face_machined": True}, GasketRefusal.LUGS_ON_MACHINED_FACE),
+    ):
+        joint = replace(JOINT, **change)
+        assert refusals(CARRIER, joint) == (why,)
+        assert lugs_would_go(CARRIER, joint)
+        assert not lugs_would_go(replace(CARRIER, lugs_may_go=False), joint)
+        assert gaskets_that_fit((CARRIER, SHEET), joint) == (SHEET,)
+
+
+def test_lugs_off_do_not_mend_another_fault() -> None:
+    joint = replace(JOINT, recessed=False, fuel="ethanol_85")
+
+    assert GasketRefusal.FUEL in refusals(CARRIER, joint)
+    assert not lugs_would_go(CARRIER, joint)
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        ({"out_of_flat_mm": Span(0.0, 0.2)}, GasketRefusal.FACES_NOT_FLAT),
+        ({"offset_mm": Span(-0.7, 0.1)}, GasketRefusal.PORTS_OFF),
+        ({"temperature_c": 210.0}, GasketRefusal.TEMPERATURE),
+        ({"fuel": "methane"}, GasketRefusal.FUEL),
+    ],
+)
+def test_a_refused_gasket_is_told_why(change: dict[str, object], why: GasketRefusal) -> None:
+    assert refusals(SHEET, replace(JOINT, **change)) == (why,)  # type: ignore[arg-type]

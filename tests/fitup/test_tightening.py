@@ -1,0 +1,140 @@
+"""Rows of section 6. The model of elastic interaction is defined there (M8); M9 to M13 are its
+arithmetic. M1 is MIL-HDBK-60, figure 4; M4 a service page of a V8."""
+
+from itertools import pairwise
+from math import cos, pi, sin
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.fitup.tightening import (
+    BoltPlace,
+    Round,
+    by_distance,
+    in_a_row,
+    ring_order,
+    rounds_until_still,
+    single_pass_targets,
+    tighten,
+    tightening_order,
+)
+
+THREE = in_a_row(3, next_share=0.2)
+FIVE = in_a_row(5, next_share=0.2, second_share=0.05)
+CENTRE_OUT = (2, 1, 3, 0, 4)
+
+
+def row(count: int, across_mm: float = 0.0) -> list[BoltPlace]:
+    return [
+        BoltPlace(label=f"{rank}", along_mm=60.0 * rank, across_mm=across_mm)
+        for rank in range(count)
+    ]
+
+
+def test_m1_pairs_round_a_flange_of_sixteen() -> None:
+    """Ranks of the pairs from twelve o'clock round half the circle: 1 5 3 6 2 7 4 8."""
+    flange = [
+        BoltPlace(label=f"{k}", along_mm=80 * sin(k * pi / 8), across_mm=80 * cos(k * pi / 8))
+        for k in range(16)
+    ]
+    order = tightening_order(flange)
+    pairs = [{order[i], order[i + 1]} for i in range(0, 16, 2)]
+
+    assert all(max(pair) - min(pair) == 8 for pair in pairs)
+    rank = {min(pair): place for place, pair in enumerate(pairs, start=1)}
+    assert [rank[place] for place in range(8)] == [1, 5, 3, 6, 2, 7, 4, 8]
+
+
+def test_m4_twelve_bolts_of_a_v8_intake() -> None:
+    """Front to back: 9 5 1 3 7 11 on one side, 10 6 2 4 8 12 on the other."""
+    places = row(6, 120.0) + row(6, -120.0)
+    order = tightening_order(places)
+    number = {bolt: rank for rank, bolt in enumerate(order, start=1)}
+
+    assert [number[bolt] for bolt in range(6)] == [9, 5, 1, 3, 7, 11]
+    assert [number[bolt] for bolt in range(6, 12)] == [10, 6, 2, 4, 8, 12]
+
+
+def test_m2_a_straight_row_begins_in_the_middle() -> None:
+    """Army manual: centre-out; the printed row has one pair the other way round."""
+    assert tightening_order(row(9)) == (4, 3, 5, 2, 6, 1, 7, 0, 8)
+
+
+@given(
+    places=st.lists(
+        st.builds(
+            BoltPlace,
+            label=st.just("b"),
+            along_mm=st.floats(-400, 400),
+            across_mm=st.floats(-200, 200),
+        ),
+        max_size=24,
+    )
+)
+def test_every_bolt_is_tightened_once_whatever_the_layout(places: list[BoltPlace]) -> None:
+    assert sorted(tightening_order(places)) == list(range(len(places)))
+
+
+@pytest.mark.parametrize("per_side", range(2, 12))
+def test_numbers_rise_outwards_and_sides_alternate(per_side: int) -> None:
+    places = row(per_side, 100.0) + row(per_side, -100.0)
+    order = tightening_order(places)
+    middle = 30.0 * (per_side - 1)
+    outwards = [abs(places[bolt].along_mm - middle) for bolt in order]
+
+    assert outwards == sorted(outwards)
+    assert all(a // per_side != b // per_side for a, b in pairwise(order))
+
+
+def test_m9_m10_three_bolts() -> None:
+    assert tighten([Round(order=(0, 1, 2), share=1.0)], THREE).after_round[0] == pytest.approx(
+        (0.8, 0.8, 1.0)
+    )
+    assert tighten([Round(order=(1, 0, 2), share=1.0)], THREE).after_round[0] == pytest.approx(
+        (1.0, 0.6, 1.0)
+    )
+
+
+@pytest.mark.parametrize(
+    ("order", "passes", "least", "mean"),
+    [
+        (CENTRE_OUT, (1.0,), 0.500, 0.810),
+        (CENTRE_OUT, (0.3, 0.7, 1.0), 0.7334, 0.9058),
+        (CENTRE_OUT, (0.3, 0.7, 1.0, 1.0), 0.9344, 0.9710),
+        (CENTRE_OUT, (0.3, 0.7, 1.0, 1.0, 1.0), 0.9829, 0.9931),
+        ((0, 1, 2, 3, 4), (1.0,), 0.750, None),
+        ((0, 1, 2, 3, 4), (0.3, 0.7, 1.0), 0.8562, None),
+        ((0, 1, 2, 3, 4), (0.3, 0.7, 1.0, 1.0), 0.9571, None),
+        ((0, 1, 2, 3, 4), (0.3, 0.7, 1.0, 1.0, 1.0), 0.9880, None),
+    ],
+)
+def test_m11_m12_five_bolts(
+    order: tuple[int, ...], passes: tuple[float, ...], least: float, mean: float | None
+) -> None:
+    rounds = [Round(order=order, share=share) for share in passes[:3]]
+    rounds += [Round(order=(0, 1, 2, 3, 4), share=share) for share in passes[3:]]
+    left = tighten(rounds, FIVE).after_round[-1]
+
+    assert min(left) == pytest.approx(least, abs=1e-4)
+    if mean is not None:
+        assert float(np.mean(left)) == pytest.approx(mean, abs=1e-4)
+
+
+def test_m13_what_to_set_for_one_even_pass() -> None:
+    assert single_pass_targets((0, 1, 2), THREE) == pytest.approx((1.24, 1.20, 1.00), abs=1e-4)
+    assert single_pass_targets(CENTRE_OUT, FIVE) == pytest.approx(
+        (1.000, 1.260, 1.592, 1.200, 1.000), abs=1e-4
+    )
+
+
+def test_the_last_pass_is_the_one_in_which_no_bolt_turns() -> None:
+    places = row(6, 120.0) + row(6, -120.0)
+    shares = by_distance(places, next_share=0.3, reach_mm=150.0)
+    rounds = rounds_until_still(tightening_order(places), ring_order(places), shares)
+    found = tighten(rounds, shares)
+
+    assert found.turned[-1] == 0
+    assert all(found.turned[:-1])
+    assert min(found.after_round[-1]) > 0.99
