@@ -17,7 +17,7 @@ from service.engine.model import Ambient, EngineSpec
 from service.engine.pipes import primary_of, runner_of
 from service.engine.plant import first_guess, gas_of, plant_of, step_count, track_of
 
-KERNEL_VERSION = "waves-2"
+KERNEL_VERSION = "waves-3"
 """Changes with every change that moves a number; cached results carry it."""
 
 CONVERGED = 1e-3

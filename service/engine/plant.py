@@ -30,7 +30,7 @@ FIRING_CENTRE = 180.0
 GAS_EXCHANGE_CENTRE = 540.0
 """Where gas-exchange top dead centre lies on it. [deg]"""
 LONGEST_STEP_DEGREES = 2.5
-SHARED_SHARE, CYLINDER_SHARE = 0.35, 0.75
+SHARED_SHARE, CYLINDER_SHARE = 0.35, 0.6
 """Of the time in which sound would fill a volume through the pipes that open on it, the share
 that a step may take. By trial, all three: over the seed's parts, torque then lies within 1 %
 of that with cells and steps four times finer (`tests/engine/test_cycle.py`). [-]"""
