@@ -17,6 +17,7 @@ from service.catalog.specs import (
     IntakeManifoldSpec,
     ThrottleBodySpec,
 )
+from service.fitup.machined import EngineAsMachined
 from service.quantities import CompressionRatio, LengthMm, SpeedRpm, Year
 
 Spec = TypeVar(
@@ -49,6 +50,8 @@ class FitSubject:
     """Highest speed that the owner means to use [rev/min]."""
     model_year: Year
     use: UseClass
+    machined: EngineAsMachined | None = None
+    """What was cut on this engine; None: nobody told."""
 
     def spec(self, kind: type[Spec]) -> Spec | None:
         """Return the spec of the part in this kind's slot, or None when it is empty."""

@@ -18,6 +18,7 @@ from service.fitup.compression import (
     compression_ratio,
     disc_volume_cm3,
 )
+from service.fitup.machined import EngineAsMachined
 from service.quantities import (
     EDGE_CONFIG,
     STRICT,
@@ -55,6 +56,8 @@ class EngineAsItStands:
     fuel: Fuel | None = None
     octane_aki: Annotated[float, STRICT, Ge(60), Le(130)] | None = None
     """(R+M)/2 of the fuel that will be bought."""
+    machined: EngineAsMachined | None = None
+    """What was cut on it; null: nobody told, and nothing is allowed for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

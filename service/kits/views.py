@@ -17,6 +17,7 @@ def fit_subject(kit: Kit) -> FitSubject:
         rev_limit_rpm=kit.rev_limit_rpm,
         model_year=kit.request.model_year,
         use=kit.request.use,
+        machined=kit.request.engine.machined,
     )
 
 

@@ -12,6 +12,7 @@ from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot, UseClass
 from service.fitup.check import BUILT_IN_RULES, LOOKS_AT, PER_PART_RULES, fit_findings
+from service.fitup.machined import BankAsMachined, EngineAsMachined
 from service.fitup.rules import every_required_slot_is_filled
 from service.fitup.subject import FitSubject
 from service.kits.kit import EngineAsItStands, Kit
@@ -23,6 +24,9 @@ from tests.kits.assembled import around, assembled
 from tests.seed import FAMILIES, of, shop_rules
 
 DRAWN = 250
+
+CUT = EngineAsMachined(right=BankAsMachined(head_mill_mm=1.0))
+"""Cuts to be told of, so that the rule about them looks at its slots."""
 
 
 @cache
@@ -143,5 +147,6 @@ def test_every_built_in_rule_looks_at_no_more_than_is_written_down() -> None:
             for name in ("family", "bore_mm", "stroke_mm", "octane_aki", "model_year", "use"):
                 object.__setattr__(subject, name, getattr(plain, name))
             object.__setattr__(subject, "parts", parts)
+            object.__setattr__(subject, "machined", CUT)
             rule(subject)
             assert parts.seen <= set(slots), rule.__name__
