@@ -8,6 +8,7 @@ from typing import Any
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
 from service.compliance.outcomes import Outcome
+from service.fitup.findings import Finding
 from service.kits.assessment import Score
 from service.kits.kit import AssessmentRequest
 from service.kits.ladder import Rung
@@ -106,8 +107,8 @@ class WhyNot:
 
     parts: dict[Slot, str]
     goes_together: bool
-    fit: tuple[ShortFinding, ...]
-    """What blocks it."""
+    fit: tuple[Finding, ...]
+    """What blocks it, with measured value, limit and remedy."""
     outside_fitted_range: bool
     """Whether it is not in the ranking because its curve cannot be read off the surface."""
     broken_limits: tuple[str, ...]

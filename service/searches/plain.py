@@ -81,7 +81,9 @@ def _compared(search: Search) -> str:
     if told is None:
         return ""
     if not told.goes_together:
-        why = "it does not go together: " + ", ".join(each.code for each in told.fit)
+        why = "it does not go together. " + " ".join(
+            f"{each.reason} {each.remedy}" for each in told.fit
+        )
     elif told.broken_limits:
         why = "it does not keep " + ", ".join(told.broken_limits)
     else:

@@ -19,7 +19,7 @@ from service.searches.field import Field, kit_with
 from service.searches.limits import Bits, Limit
 from service.searches.ranking import Hand, Rows, hand_of, row_of
 from service.searches.relaxing import Step, steps
-from service.searches.task import Task, mean_torques, short, skus_of, told
+from service.searches.task import Task, mean_torques, skus_of, told
 
 
 def _in_hand(task: Task) -> dict[Slot, str]:
@@ -83,7 +83,7 @@ def why_not(task: Task, limits: Sequence[Limit], bits: Bits, values: FloatArray)
     return WhyNot(
         parts=skus_of(kit),
         goes_together=not blocking,
-        fit=short(blocking),
+        fit=tuple(blocking),
         outside_fitted_range=not use.used,
         broken_limits=tuple(limit.name for number, limit in enumerate(limits) if own >> number & 1),
         position=position,
