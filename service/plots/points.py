@@ -1,0 +1,63 @@
+"""Points on two axes, with those that nothing else beats joined to a front."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from service.plots.lines import BOTTOM, LEFT, TOP, axes
+from service.plots.scales import scale_over
+from service.plots.svg import HEIGHT, WIDTH, Drawing, element, label, link, polyline
+
+RIGHT = 40.0
+RADIUS = 6.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """One choice; with an address it can be reached by keyboard on a page."""
+
+    label: str
+    """Short: it stands beside the point."""
+    x: float
+    y: float
+    on_front: bool
+    tells: str
+    """The whole point in words."""
+    address: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PointPlot:
+    """What is gained over what it costs."""
+
+    key: str
+    title: str
+    description: str
+    x_label: str
+    y_label: str
+    points: tuple[Point, ...]
+
+
+def draw_points(plot: PointPlot) -> Drawing:
+    """Draw points, hollow where another is better in both ways, and the front as steps."""
+    across = scale_over((one.x for one in plot.points), LEFT, WIDTH - RIGHT)
+    up = scale_over((one.y for one in plot.points), HEIGHT - BOTTOM, TOP)
+    front = sorted((one.x, one.y) for one in plot.points if one.on_front)
+    stair = [(across.at(x), up.at(y)) for x, y in front]
+    # Between two points of a front only the left one can be had: the line goes along, then up.
+    corners = [corner for here, there in pairwise(stair) for corner in (here, (there[0], here[1]))]
+    parts = [axes(across, up, plot.x_label, plot.y_label)]
+    if stair:
+        parts.append(polyline([*corners, stair[-1]], "line line0"))
+    parts += [_point(one, across.at(one.x), up.at(one.y)) for one in plot.points]
+    return Drawing(
+        key=plot.key, title=plot.title, description=plot.description, body="".join(parts)
+    )
+
+
+def _point(one: Point, x: float, y: float) -> str:
+    look = "mark fill0" if one.on_front else "hollow"
+    mark = element("circle", cx=x, cy=y, r=RADIUS, class_=look)
+    name = label(x + RADIUS + 3, y - RADIUS, one.label, "start")
+    if one.address is None:
+        return mark + name
+    return link(one.address, one.tells, mark + name)
