@@ -29,6 +29,7 @@ from service.jobs.worker import Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
+from service.pages.api import routes as pages
 from service.problems import add_problem_handlers
 from service.searches.api import routes as searches
 from service.searches.api.memory import CurveMemory
@@ -72,6 +73,7 @@ ROUTERS: Sequence[APIRouter] = [
     simulations.router,
     surfaces.router,
     jobs.router,
+    pages.router,
     # One line for each `api.py`, in the order of the document.
 ]
 

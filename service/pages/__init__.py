@@ -1,0 +1,1 @@
+"""Pages for the sales desk, laid out from what a caller asks; every state is an address."""

@@ -1,0 +1,102 @@
+"""Questions of pages, put to the same services as those of the API."""
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from fastapi import Request
+from pydantic import TypeAdapter, ValidationError
+
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.catalog.store.lists import find_families
+from service.catalog.store.parts import find_family_parts
+from service.compliance.profiles.store import load_profiles
+from service.database import Database
+from service.errors import FieldProblem, InvalidInput, ServiceError
+from service.kits.api import Assessor
+from service.kits.kit import AssessmentRequest, Tier
+from service.kits.surface_power import NoSurface
+from service.pages.question import Address, search_question
+from service.searches.answer import SearchResult
+from service.searches.api.searcher import Searcher
+from service.searches.question import SearchRequest
+
+Found = TypeVar("Found")
+
+_ASSESSMENT = TypeAdapter(AssessmentRequest)
+_SEARCH = TypeAdapter(SearchRequest)
+_RESULT = TypeAdapter(SearchResult)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """What a form offers."""
+
+    families: tuple[tuple[str, str], ...]
+    """Keys and titles."""
+    places: tuple[tuple[str, str], ...]
+
+
+def choices(request: Request) -> Choices:
+    """Return the families of the catalogue and the places whose rules are known."""
+    with _database(request).reading() as session:
+        families = [stored.value for stored in find_families(session)]
+    return Choices(
+        families=tuple((family.key, family.title) for family in families),
+        places=tuple((key, profile.title) for key, profile in sorted(load_profiles().items())),
+    )
+
+
+def offered(request: Request, family: str) -> dict[Slot, list[Part]]:
+    """Return the parts that are listed for a family, by slot."""
+    found: dict[Slot, list[Part]] = {slot: [] for slot in Slot}
+    with _database(request).reading() as session:
+        for stored in find_family_parts(session, family):
+            found[stored.value.slot].append(stored.value)
+    return found
+
+
+def assessed(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
+    """Return an assessment as the API answers it: off the surface, or simulated without one."""
+    assessor: Assessor = request.app.state.assessor
+    asked = _ASSESSMENT.validate_python(question)
+    try:
+        found = assessor.answer(asked)
+    except NoSurface:
+        found = assessor.answer(replace(asked, tier=Tier.SIMULATION))
+    answer: dict[str, Any] = json.loads(found.body)
+    return answer
+
+
+def searched(request: Request, address: Address) -> dict[str, Any]:
+    """Return what a search finds, as the API answers it; the address is all that is kept."""
+    searcher: Searcher = request.app.state.searcher
+    kept = searcher.answer(_SEARCH.validate_python(search_question(address)))
+    found: dict[str, Any] = _RESULT.dump_python(kept.result, mode="json")
+    return found
+
+
+def attempt(ask: Callable[[], Found]) -> tuple[Found | None, tuple[FieldProblem, ...]]:
+    """Ask; what is wrong with the question is told beside its fields, on the same page."""
+    try:
+        return ask(), ()
+    except InvalidInput as error:
+        return None, error.problems
+    except ValidationError as error:
+        return None, tuple(
+            FieldProblem(
+                pointer="/" + "/".join(str(step) for step in found["loc"]),
+                code=found["type"],
+                detail=f"{str(found['loc'][-1]).replace('_', ' ')}: {found['msg']}.",
+            )
+            for found in error.errors()
+        )
+    except ServiceError as error:
+        return None, (FieldProblem(pointer="", code="refused", detail=error.message),)
+
+
+def _database(request: Request) -> Database:
+    database: Database = request.app.state.database
+    return database

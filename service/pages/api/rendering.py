@@ -1,0 +1,96 @@
+"""Templates, and what every page has: units, addresses, a style sheet that may be kept."""
+
+import csv
+import hashlib
+from collections.abc import Mapping
+from functools import cache
+from io import StringIO
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+from fastapi.responses import HTMLResponse, Response
+from jinja2 import Environment, PackageLoader, StrictUndefined
+
+from service.errors import FieldProblem
+from service.pages.pictures import Table
+from service.pages.words import plain, unit_system, whole
+from service.plots.style import STYLE
+
+FOLDER = Path(__file__).parents[1]
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+"""A spreadsheet would take text that starts so for a formula."""
+
+_FIELDS = {"amount": "budget", "price_at_most": "budget"}
+"""Fields of a question that stand on a page under another name."""
+
+
+def page(
+    template: str,
+    address: Mapping[str, str],
+    problems: tuple[FieldProblem, ...] = (),
+    **more: Any,  # noqa: ANN401 - A template takes anything.
+) -> HTMLResponse:
+    """Return a page; with problems it says so by its status too."""
+    units = unit_system(address.get("units"))
+    text = (
+        _environment()
+        .get_template(template)
+        .render(
+            address=address,
+            units=units,
+            other_units="us" if units.key == "si" else "si",
+            problems=[(field_of(problem.pointer), problem.detail) for problem in problems],
+            **more,
+        )
+    )
+    headers = {"Cache-Control": "no-store"}
+    return HTMLResponse(text, status_code=422 if problems else 200, headers=headers)
+
+
+def csv_file(table: Table, name: str) -> Response:
+    """Return a table as a file for a spreadsheet (RFC 4180)."""
+    out = StringIO()
+    writer = csv.writer(out)
+    writer.writerow(table.head)
+    writer.writerows([_safe(cell) for cell in row] for row in table.rows)
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return Response(out.getvalue(), media_type="text/csv", headers=headers)
+
+
+def query(address: Mapping[str, str], **changes: str | None) -> str:
+    """Return an address with some of its answers changed; None takes one out."""
+    merged = {**address, **changes}
+    return "?" + urlencode({key: value for key, value in merged.items() if value})
+
+
+def field_of(pointer: str) -> str:
+    """Return the field of a page that a JSON pointer into its question means."""
+    last = pointer.rsplit("/", 1)[-1]
+    return _FIELDS.get(last, last)
+
+
+@cache
+def style_sheet() -> tuple[str, str]:
+    """Return the style of pages and plots, and a digest by which a browser keeps it."""
+    text = (FOLDER / "kitwright.css").read_text() + STYLE
+    return text, hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("service.pages"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters.update(plain=plain, whole=whole)
+    environment.globals.update(query=query, style_version=style_sheet()[1])
+    return environment
+
+
+def _safe(cell: str) -> str:
+    is_number = cell.lstrip("+-").replace(".", "", 1).isdigit()
+    return f"'{cell}" if cell.startswith(FORMULA_STARTS) and not is_number else cell

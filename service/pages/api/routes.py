@@ -1,0 +1,184 @@
+"""Pages of the desk: each is read only, and its whole state stands in its address.
+
+So nothing typed is lost by an error, a login or the back key, a page can be sent to a
+colleague, and there is no form that another site could send in our name.
+"""
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Query, Request
+from fastapi.responses import HTMLResponse, Response
+
+from service.pages.api.asking import assessed, attempt, choices, offered, searched
+from service.pages.api.rendering import csv_file, page, query, style_sheet
+from service.pages.changes import price, side_by_side
+from service.pages.pictures import (
+    Table,
+    curve_picture,
+    curve_table,
+    ladder_picture,
+    ladder_table,
+    trade_picture,
+)
+from service.pages.question import (
+    BEFORE,
+    SITUATION,
+    Address,
+    kit_question,
+    parts_of,
+    parts_text,
+    situation,
+)
+from service.pages.words import unit_system
+
+MOST_COMPARED = 4
+
+router = APIRouter(prefix="/desk", include_in_schema=False)
+
+
+@router.get("")
+def show_desk(request: Request) -> HTMLResponse:
+    """Ask for the caller's situation, and answer with ranked kits beside the trade-off."""
+    address = dict(request.query_params)
+    if "family" in address:
+        result, problems = attempt(lambda: searched(request, address))
+    else:
+        result, problems = None, ()
+    front = [] if result is None else _front(result, address)
+    picture = trade_picture(front, unit_system(address.get("units"))) if front else ""
+    ranking = [] if result is None else [_ranked(kit, address) for kit in result["ranking"]]
+    return page(
+        "desk.html",
+        address,
+        problems,
+        choices=choices(request),
+        result=result,
+        ranking=ranking,
+        front=front,
+        picture=picture,
+    )
+
+
+@router.get("/front.csv")
+def download_front(request: Request) -> Response:
+    """Return the kits of the trade-off as a file."""
+    address = dict(request.query_params)
+    result, problems = attempt(lambda: searched(request, address))
+    if result is None:
+        return page("problems.html", address, problems)
+    units = unit_system(address.get("units"))
+    rows = tuple(
+        (kit["price"], kit["currency"], f"{units.power_of(kit['power_kw']):.1f}", kit["names"])
+        for kit in _front(result, address)
+    )
+    head = ("price", "currency", f"peak power, {units.power}", "parts")
+    return csv_file(Table(head=head, rows=rows), "kits.csv")
+
+
+@router.get("/kit")
+def show_kit(request: Request) -> HTMLResponse:
+    """Show one kit block by block, and what the last swap changed."""
+    address = dict(request.query_params)
+    units = unit_system(address.get("units"))
+    answer, problems = attempt(lambda: assessed(request, kit_question(address)))
+    if answer is None:
+        return page("problems.html", address, problems)
+    before = None
+    if any(key.startswith(BEFORE) for key in address):
+        before, _ = attempt(lambda: assessed(request, kit_question(address, before=True)))
+    simulated = answer["restriction_ladder"] is not None
+    return page(
+        "kit.html",
+        address,
+        answer=answer,
+        price=price(answer),
+        lines=() if before is None else side_by_side((answer, before), units),
+        offered=offered(request, address["family"]),
+        now={line["slot"]: line["sku"] for line in answer["kit"]},
+        before_prefix=BEFORE,
+        curve=curve_table(answer, units),
+        curve_svg=curve_picture(answer, before, units),
+        ladder=ladder_table(answer) if simulated else None,
+        ladder_svg=ladder_picture(answer) if simulated else "",
+    )
+
+
+@router.get("/kit/curve.csv")
+def download_curve(request: Request) -> Response:
+    """Return torque and power with their bounds as a file."""
+    address = dict(request.query_params)
+    answer, problems = attempt(lambda: assessed(request, kit_question(address)))
+    if answer is None:
+        return page("problems.html", address, problems)
+    return csv_file(curve_table(answer, unit_system(address.get("units"))), "curve.csv")
+
+
+@router.get("/kit/ladder.csv")
+def download_ladder(request: Request) -> Response:
+    """Return the restrictions as a file; they are simulated for it."""
+    address = {**request.query_params, "tier": "simulation"}
+    answer, problems = attempt(lambda: assessed(request, kit_question(address)))
+    if answer is None:
+        return page("problems.html", address, problems)
+    return csv_file(ladder_table(answer), "restrictions.csv")
+
+
+@router.get("/compare")
+def show_comparison(
+    request: Request, kit: Annotated[list[str] | None, Query()] = None
+) -> HTMLResponse:
+    """Show up to four kits side by side, what differs first."""
+    address = dict(request.query_params)
+    named = (kit or [])[:MOST_COMPARED]
+    found, problems = attempt(lambda: [_compared(request, address, text) for text in named])
+    if not found:
+        return page("problems.html", address, problems)
+    return page(
+        "compare.html",
+        {key: value for key, value in address.items() if key != "kit"},
+        lines=side_by_side(found, unit_system(address.get("units"))),
+        addresses=[_kit_address(address, parts_of(text)) for text in named],
+        kits=named,
+        dropped=max(0, len(kit or []) - MOST_COMPARED),
+    )
+
+
+@router.get("/kitwright.css")
+def read_style() -> Response:
+    """Return the style sheet; its address changes when it does."""
+    headers = {"Cache-Control": "public, max-age=31536000, immutable"}
+    return Response(style_sheet()[0], media_type="text/css", headers=headers)
+
+
+def _compared(request: Request, address: Address, text: str) -> dict[str, Any]:
+    return assessed(request, {**situation(address), "parts": parts_of(text), "tier": "surface"})
+
+
+def _front(result: dict[str, Any], address: Address) -> list[dict[str, Any]]:
+    """Return the kits of the trade-off that can be bought in one currency."""
+    return [
+        {
+            "price": kit["price"]["totals"][0]["amount"] if kit["price"]["totals"] else "0.00",
+            "currency": kit["price"]["totals"][0]["currency"] if kit["price"]["totals"] else "",
+            "power_kw": kit["peak_power_kw"],
+            "names": ", ".join(kit["parts"].values()),
+            "address": _kit_address(address, kit["parts"]),
+        }
+        for kit in result["front"]
+        if len(kit["price"]["totals"]) <= 1
+    ]
+
+
+def _ranked(kit: dict[str, Any], address: Address) -> dict[str, Any]:
+    return {
+        **kit,
+        "address": _kit_address(address, kit["parts"]),
+        "text": parts_text(kit["parts"]),
+        "names": ", ".join(line["sku"] for line in kit["price"]["lines"]) or "the factory's parts",
+        "cost": price(kit),
+    }
+
+
+def _kit_address(address: Address, parts: dict[str, str]) -> str:
+    kept = {key: address[key] for key in (*SITUATION, "units") if key in address}
+    return "/desk/kit" + query({**kept, **parts})

@@ -1,0 +1,158 @@
+"""Plots of an answer, and the tables that stand beside them, from the same rows."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from service.pages.words import UnitSystem, whole
+from service.plots.bars import Bar, BarPlot, draw_bars
+from service.plots.lines import LinePlot, Reference, Series, draw_lines
+from service.plots.points import Point, PointPlot, draw_points
+
+Answer = Mapping[str, Any]
+"""An assessment as the API answers it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Rows of text under their headings."""
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def curve_table(answer: Answer, units: UnitSystem) -> Table:
+    """Return torque and power over speed with their bounds."""
+    torque, power = units.torque_of, units.power_of
+    head = (
+        "rev/min",
+        *(f"torque{which}, {units.torque}" for which in ("", " low", " high")),
+        *(f"power{which}, {units.power}" for which in ("", " low", " high")),
+    )
+    rows = tuple(
+        (
+            f"{point['speed_rpm']:.0f}",
+            *(
+                f"{torque(point[key]):.1f}"
+                for key in ("torque_nm", "torque_low_nm", "torque_high_nm")
+            ),
+            *(f"{power(point[key]):.1f}" for key in ("power_kw", "power_low_kw", "power_high_kw")),
+        )
+        for point in answer["curve"]
+    )
+    return Table(head=head, rows=rows)
+
+
+def curve_picture(answer: Answer, before: Answer | None, units: UnitSystem) -> str:
+    """Draw torque and power, with the kit before the last swap where there is one."""
+    series = [_torque(answer, "torque", units, bounds=True), _power(answer, "power", units)]
+    if before is not None:
+        series += [_torque(before, "torque before", units), _power(before, "power before", units)]
+    out = answer["band"]["air_runs_out_rpm"]
+    references = () if out is None else (Reference(label="air runs out", x=out),)
+    torque, power = answer["peaks"]["torque"], answer["peaks"]["power"]
+    return draw_lines(
+        LinePlot(
+            key="curve",
+            title="Torque and power over engine speed",
+            description=(
+                f"Torque peaks at {whole(units.torque_of(torque['torque_nm']))} {units.torque} "
+                f"at {whole(torque['speed_rpm'])} rev/min, power at "
+                f"{whole(units.power_of(power['power_kw']))} {units.power} "
+                f"at {whole(power['speed_rpm'])} rev/min."
+            ),
+            x_label="engine speed, rev/min",
+            y_label=f"torque in {units.torque}, power in {units.power}",
+            series=tuple(series),
+            references=references,
+        )
+    ).inline()
+
+
+def ladder_table(answer: Answer) -> Table:
+    """Return each restriction with its loss and what more room there would bring."""
+    ladder = answer["restriction_ladder"]
+    return Table(
+        head=("where", "side", "part", "pressure loss, kPa", "a tenth more room, hp"),
+        rows=tuple(
+            (
+                rung["name"],
+                rung["side"],
+                rung["sku"],
+                f"{rung['pressure_loss_kpa']:.2f}",
+                f"{rung['power_gain_hp']:+.1f}",
+            )
+            for side in ("intake", "exhaust")
+            for rung in ladder[side]
+        ),
+    )
+
+
+def ladder_picture(answer: Answer) -> str:
+    """Draw the pressure that each restriction takes at peak power."""
+    ladder = answer["restriction_ladder"]
+    bars = tuple(
+        Bar(
+            label=rung["name"],
+            value=rung["pressure_loss_kpa"],
+            text=f"{rung['pressure_loss_kpa']:.2f} kPa",
+        )
+        for side in ("intake", "exhaust")
+        for rung in ladder[side]
+    )
+    return draw_bars(
+        BarPlot(
+            key="ladder",
+            title="Pressure lost on the way, at peak power",
+            description="Intake first, then exhaust; the largest loss of each side stands on top.",
+            x_label="pressure loss, kPa",
+            bars=bars,
+        )
+    ).inline()
+
+
+def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
+    """Draw peak power over price: the front, each point a link to its kit."""
+    best = -1.0
+    points: list[Point] = []
+    for place, kit in enumerate(kits, 1):
+        points.append(
+            Point(
+                label=str(place),
+                x=float(kit["price"]),
+                y=units.power_of(kit["power_kw"]),
+                on_front=kit["power_kw"] > best,
+                tells=f"Kit {place}: {whole(units.power_of(kit['power_kw']))} {units.power}, "
+                f"{kit['price']} {kit['currency']}",
+                address=kit["address"],
+            )
+        )
+        best = max(best, kit["power_kw"])
+    return draw_points(
+        PointPlot(
+            key="trade",
+            title="Power against price",
+            description="Kits that no other beats in price, peak power and mean torque at once.",
+            x_label=f"price of the new parts, {kits[0]['currency']}",
+            y_label=f"peak power, {units.power}",
+            points=tuple(points),
+        )
+    ).inline()
+
+
+def _torque(answer: Answer, label: str, units: UnitSystem, *, bounds: bool = False) -> Series:
+    def of(key: str) -> tuple[float, ...]:
+        return tuple(units.torque_of(point[key]) for point in answer["curve"])
+
+    low, high = (of("torque_low_nm"), of("torque_high_nm")) if bounds else ((), ())
+    speeds = tuple(point["speed_rpm"] for point in answer["curve"])
+    return Series(label=label, x=speeds, y=of("torque_nm"), low=low, high=high)
+
+
+def _power(answer: Answer, label: str, units: UnitSystem) -> Series:
+    curve = answer["curve"]
+    return Series(
+        label=label,
+        x=tuple(point["speed_rpm"] for point in curve),
+        y=tuple(units.power_of(point["power_kw"]) for point in curve),
+    )

@@ -1,0 +1,48 @@
+"""How figures and words of an answer are written on a page; no rule is decided here."""
+
+from dataclasses import dataclass
+
+from service.units import nm_to_lbft, w_to_hp
+
+W_PER_KW = 1e3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UnitSystem:
+    """Which units a page is written in."""
+
+    key: str
+    torque: str
+    power: str
+
+    def torque_of(self, torque_nm: float) -> float:
+        """Return a torque in the page's unit."""
+        return torque_nm if self.key == "si" else nm_to_lbft(torque_nm)
+
+    def power_of(self, power_kw: float) -> float:
+        """Return a power in the page's unit."""
+        return power_kw if self.key == "si" else w_to_hp(power_kw * W_PER_KW)
+
+
+US = UnitSystem(key="us", torque="lb·ft", power="hp")
+SI = UnitSystem(key="si", torque="N·m", power="kW")
+
+
+def unit_system(key: str | None) -> UnitSystem:
+    """Return the units that an address asks for; US customary where it does not."""
+    return SI if key == "si" else US
+
+
+def plain(word: str) -> str:
+    """Write a stored word for people: `not_assessed` becomes `not assessed`."""
+    return word.replace("_", " ")
+
+
+def whole(value: float) -> str:
+    """Write a figure without decimals: the model's bounds are wider than one unit."""
+    return f"{value:,.0f}"
+
+
+def signed(value: float) -> str:
+    """Write a change; the minus is a real one, so that it is not read as a dash."""
+    return f"{value:+,.0f}".replace("-", "\N{MINUS SIGN}")
