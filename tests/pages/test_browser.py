@@ -1,0 +1,176 @@
+"""A call answered in a real browser, with and without scripts, and every page held to WCAG 2.2."""
+
+import gzip
+from collections.abc import Iterator
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from tests.pages.screens import HOW_TO_INSTALL, SCREENS, browser_path, opened_browser, shop
+
+pytestmark = pytest.mark.xdist_group("pages in a browser")
+
+AXE_OPTIONS = {
+    "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
+    "rules": {"target-size": {"enabled": True}},
+}
+REFLOW_WIDTH = 320
+"""WCAG 2.2, 1.4.10: no scrolling in two directions at 320 CSS pixels."""
+FIRST_PAGE_BYTES = 60_000
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    if browser_path() is None:
+        pytest.skip(HOW_TO_INSTALL)
+    with opened_browser() as browser:
+        yield browser
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    if browser_path() is None:
+        pytest.skip(HOW_TO_INSTALL)
+    with shop() as address:
+        yield address
+
+
+def violations(page: Page) -> list[str]:
+    found = Axe().run(page, options=AXE_OPTIONS).response["violations"]
+    return [f"{one['id']}: {[node['html'] for node in one['nodes']]}" for one in found]
+
+
+@pytest.mark.parametrize("scripts", [True, False])
+def test_a_call_is_answered_from_the_situation_to_a_swapped_part(
+    browser: Browser, address: str, *, scripts: bool
+) -> None:
+    page = browser.new_context(java_script_enabled=scripts).new_page()
+
+    page.goto(f"{address}/desk")
+    page.get_by_label("Which engine?").select_option("orrin-4-4")
+    page.get_by_label("Model year?").fill("1990")
+    page.get_by_label("Where?").select_option("us-ca")
+    page.get_by_role("button", name="Find kits").click()
+    page.get_by_role("link", name="Kit 1", exact=True).click()
+    expect(page.get_by_role("heading", name="One kit")).to_be_visible()
+    camshaft = page.get_by_label("camshaft")
+    other = camshaft.locator("option:not([selected])").first.get_attribute("value")
+    camshaft.select_option(other)
+    page.get_by_role("button", name="Swap and see").click()
+
+    swap = page.get_by_role("table", name="What differs stands first")
+    for line in (
+        "peak power, hp",
+        "peak torque, lb·ft",
+        "pulls well from, rev/min",
+        "where the air is held up most",
+        "goes together",
+        "outside as the factory left it",
+        "devices that are not kept",
+        "papers on file",
+        "note for the place",
+        "price of the new parts",
+    ):
+        expect(swap.get_by_role("rowheader", name=line)).to_be_visible()
+    assert f"camshaft={other}" in page.url
+    page.context.close()
+
+
+def test_kits_that_are_ticked_stand_side_by_side_and_what_differs_first(
+    browser: Browser, address: str
+) -> None:
+    page = browser.new_page()
+
+    page.goto(address + SCREENS["results"])
+    for kit in (1, 2, 3, 4):
+        page.get_by_label(f"Compare kit {kit}", exact=True).check()
+    page.get_by_role("button", name="Compare the ticked kits").click()
+
+    rows = page.locator("tbody tr")
+    differs = [
+        len(set(rows.nth(place).locator("td").all_inner_texts())) > 1
+        for place in range(rows.count())
+    ]
+    assert len(page.locator("thead th").all()) == 5
+    assert True in differs
+    assert differs == sorted(differs, reverse=True)
+    page.close()
+
+
+def test_a_wrong_answer_is_named_and_everything_typed_is_still_there(
+    browser: Browser, address: str
+) -> None:
+    page = browser.new_page()
+
+    page.goto(address + SCREENS["wrong-year"])
+
+    assert page.title().startswith("Error:")
+    expect(page.get_by_label("Model year?")).to_have_value("ninety")
+    expect(page.get_by_label("At most how much, in USD?")).to_have_value("1500")
+    page.get_by_role("alert").get_by_role("link").click()
+    expect(page.get_by_label("Model year?")).to_be_focused()
+    page.close()
+
+
+def test_the_desk_is_worked_by_keyboard_alone(browser: Browser, address: str) -> None:
+    page = browser.new_page()
+    page.goto(f"{address}/desk")
+
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="To the content")).to_be_focused()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    page.keyboard.press("o")
+    page.keyboard.press("Tab")
+    page.keyboard.type("1990")
+    page.keyboard.press("Enter")
+
+    expect(page.get_by_role("table", name="Kits, best first")).to_be_visible()
+    points = page.locator("svg a")
+    assert points.count() > 0
+    points.first.focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", name="One kit")).to_be_visible()
+    page.close()
+
+
+@pytest.mark.parametrize("name", SCREENS)
+def test_a_page_breaks_no_rule_in_any_of_its_states(
+    browser: Browser, address: str, name: str
+) -> None:
+    """axe-core with target-size on; the policy for content; reflow, large text, other colours."""
+    page = browser.new_page()
+    refused: list[str] = []
+    page.on(
+        "console",
+        lambda message: (
+            refused.append(message.text) if "Content Security Policy" in message.text else None
+        ),
+    )
+    page.goto(address + SCREENS[name])
+
+    assert violations(page) == []
+    page.emulate_media(forced_colors="active")
+    assert violations(page) == []
+    page.emulate_media(forced_colors="none", media="print")
+    assert not page.locator("header nav").first.is_visible()
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": REFLOW_WIDTH, "height": 640})
+    assert page.evaluate("document.documentElement.scrollWidth") <= REFLOW_WIDTH
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1280
+    assert refused == []
+    page.close()
+
+
+def test_the_first_page_is_small(browser: Browser, address: str) -> None:
+    page = browser.new_page()
+    bodies: list[bytes] = []
+    page.on("response", lambda response: bodies.append(response.body()))
+
+    page.goto(address + SCREENS["results"])
+
+    assert sum(len(gzip.compress(body)) for body in bodies) < FIRST_PAGE_BYTES
+    page.close()
