@@ -133,7 +133,7 @@ def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
             key="trade",
             title="Power against price",
             description="Kits that no other beats in price, peak power and mean torque at once.",
-            x_label=f"price of the new parts, {kits[0]['currency']}",
+            x_label=f"price of the new parts, {kits[-1]['currency']}",
             y_label=f"peak power, {units.power}",
             points=tuple(points),
         )

@@ -5,6 +5,7 @@ from typing import Any
 
 from service.catalog.slots import Slot
 from service.errors import FieldProblem, InvalidInput
+from service.pages.words import unit_system
 
 BEFORE = "before_"
 """Put before a slot's name: the part that was there before the last swap."""
@@ -30,6 +31,8 @@ def search_question(address: Address) -> dict[str, Any]:
     limits: dict[str, Any] = {"keeps_stock_exterior": "keeps_stock_exterior" in address}
     if budget := address.get("budget", "").strip().replace(",", ""):
         limits["price_at_most"] = {"amount": budget, "currency": CURRENCY}
+    if power := _number(address, "power_at_least"):
+        limits["power_at_least_kw"] = unit_system(address.get("units")).kw_of(power)
     return {
         "question": situation(address),
         "limits": limits,
@@ -42,6 +45,20 @@ def named_parts(address: Address, *, before: bool = False) -> dict[str, str]:
     """Return the parts that an address names, by slot."""
     prefix = BEFORE if before else ""
     return {slot.value: sku for slot in Slot if (sku := address.get(prefix + slot.value))}
+
+
+def _number(address: Address, field: str) -> float | None:
+    text = address.get(field, "").strip().replace(",", "")
+    try:
+        return float(text) if text else None
+    except ValueError as error:
+        raise InvalidInput(
+            FieldProblem(
+                pointer=f"/{field}",
+                code="not_a_number",
+                detail=f"Write a number, such as 250; {text!r} is not one.",
+            )
+        ) from error
 
 
 def _year(address: Address) -> int:

@@ -2,9 +2,14 @@
 
 from dataclasses import dataclass
 
-from service.units import nm_to_lbft, w_to_hp
+from service.units import hp_to_w, nm_to_lbft, w_to_hp
 
 W_PER_KW = 1e3
+LIMITS = {
+    "price_at_most": "the budget",
+    "power_at_least_kw": "the power asked for",
+    "keeps_stock_exterior": "keeping the outside as the factory left it",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,6 +28,10 @@ class UnitSystem:
         """Return a power in the page's unit."""
         return power_kw if self.key == "si" else w_to_hp(power_kw * W_PER_KW)
 
+    def kw_of(self, power: float) -> float:
+        """Return a power that was typed in the page's unit in kilowatts."""
+        return power if self.key == "si" else hp_to_w(power) / W_PER_KW
+
 
 US = UnitSystem(key="us", torque="lb·ft", power="hp")
 SI = UnitSystem(key="si", torque="N·m", power="kW")
@@ -36,6 +45,11 @@ def unit_system(key: str | None) -> UnitSystem:
 def plain(word: str) -> str:
     """Write a stored word for people: `not_assessed` becomes `not assessed`."""
     return word.replace("_", " ")
+
+
+def limit_in_words(limit: str) -> str:
+    """Write a limit of a search as the desk's form asks for it."""
+    return LIMITS.get(limit, plain(limit))
 
 
 def whole(value: float) -> str:

@@ -1,5 +1,6 @@
 """Points on two axes, with those that nothing else beats joined to a front."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -9,6 +10,8 @@ from service.plots.svg import HEIGHT, WIDTH, Drawing, element, label, link, poly
 
 RIGHT = 40.0
 RADIUS = 6.0
+ROOM = (34.0, 16.0)
+"""Across and up, that a short name takes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,16 +51,32 @@ def draw_points(plot: PointPlot) -> Drawing:
     parts = [axes(across, up, plot.x_label, plot.y_label)]
     if stair:
         parts.append(polyline([*corners, stair[-1]], "line line0"))
-    parts += [_point(one, across.at(one.x), up.at(one.y)) for one in plot.points]
+    places = [(across.at(one.x), up.at(one.y)) for one in plot.points]
+    labelled = _labelled(plot.points, places)
+    parts += [
+        _point(one, *place, labelled=number in labelled)
+        for number, (one, place) in enumerate(zip(plot.points, places, strict=True))
+    ]
     return Drawing(
         key=plot.key, title=plot.title, description=plot.description, body="".join(parts)
     )
 
 
-def _point(one: Point, x: float, y: float) -> str:
+def _labelled(points: Sequence[Point], places: Sequence[tuple[float, float]]) -> set[int]:
+    """Return which points have room for their name; those of the front are asked first."""
+    chosen: list[int] = []
+    for number in sorted(range(len(points)), key=lambda number: not points[number].on_front):
+        x, y = places[number]
+        taken = (places[other] for other in chosen)
+        if all(abs(x - left) > ROOM[0] or abs(y - top) > ROOM[1] for left, top in taken):
+            chosen.append(number)
+    return set(chosen)
+
+
+def _point(one: Point, x: float, y: float, *, labelled: bool) -> str:
     look = "mark fill0" if one.on_front else "hollow"
     mark = element("circle", cx=x, cy=y, r=RADIUS, class_=look)
-    name = label(x + RADIUS + 3, y - RADIUS, one.label, "start")
+    name = label(x - RADIUS, y - RADIUS - 3, one.label, "end") if labelled else ""
     if one.address is None:
         return mark + name
     return link(one.address, one.tells, mark + name)

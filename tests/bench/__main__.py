@@ -15,6 +15,7 @@ from typing import Any
 from tests.bench.engine import engine_figures
 from tests.bench.figures import machine
 from tests.bench.imports import import_figures
+from tests.bench.pages import page_figures
 from tests.bench.searches import search_figures
 from tests.bench.serving import http_figures
 from tests.bench.surfaces import surface_figures
@@ -25,6 +26,7 @@ SECTIONS: dict[str, Callable[[Path], dict[str, Any]]] = {
     "surface": surface_figures,
     "search": search_figures,
     "import": import_figures,
+    "pages": page_figures,
 }
 """A section takes a folder of its own, removed afterwards, and answers what JSON can say."""
 

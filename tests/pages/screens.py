@@ -37,7 +37,7 @@ SCREENS = {
     "results-si": f"/desk?{SITUATION}&aim=peak_power&units=si",
     "wrong-year": f"/desk?{SITUATION.replace('1990', 'ninety')}&budget=1500",
     "wrong-budget": f"/desk?{SITUATION}&budget=much",
-    "nothing-keeps-it": f"/desk?{SITUATION}&budget=1&keeps_stock_exterior=yes",
+    "nothing-keeps-it": f"/desk?{SITUATION}&budget=1&power_at_least=400",
     "kit": f"/desk/kit?{SITUATION}",
     "kit-simulated": f"/desk/kit?{SITUATION}&tier=simulation",
     "kit-unknown-part": f"/desk/kit?{SITUATION}&camshaft=NO-SUCH-PART",

@@ -14,14 +14,14 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from service.errors import FieldProblem
 from service.pages.pictures import Table
-from service.pages.words import plain, unit_system, whole
+from service.pages.words import limit_in_words, plain, unit_system, whole
 from service.plots.style import STYLE
 
 FOLDER = Path(__file__).parents[1]
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet would take text that starts so for a formula."""
 
-_FIELDS = {"amount": "budget", "price_at_most": "budget"}
+_FIELDS = {"amount": "budget", "price_at_most": "budget", "power_at_least_kw": "power_at_least"}
 """Fields of a question that stand on a page under another name."""
 
 
@@ -86,7 +86,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(plain=plain, whole=whole)
+    environment.filters.update(limit_in_words=limit_in_words, plain=plain, whole=whole)
     environment.globals.update(query=query, style_version=style_sheet()[1])
     return environment
 

@@ -1,0 +1,36 @@
+"""A swapped part as a page, and what a browser fetches before it shows the first one."""
+
+import gzip
+from functools import partial
+from pathlib import Path
+from typing import Any
+from urllib.request import urlopen
+
+from service.catalog.slots import Slot
+from tests.bench.figures import spread, timed_ms
+from tests.pages.screens import SITUATION, shop
+from tests.seed import of
+
+FAMILY = "orrin-4-4"
+FIRST_PAGE = ("/desk", "/desk/kitwright.css")
+
+
+def page_figures(_folder: Path) -> dict[str, Any]:
+    """Each swap is one that nobody has asked for before; the kit before it is known."""
+    swaps = [f"{slot}={part.sku}" for slot in Slot for part in of(FAMILY, slot)]
+    with shop() as address:
+
+        def swap(parts: str) -> None:
+            # Both kits of the page: the factory's, and it with one other part.
+            fetch(f"{address}/desk/kit?{SITUATION}&{parts}&before_calibration=")
+
+        fetch(f"{address}/desk/kit?{SITUATION}")
+        swap_ms = spread([timed_ms(partial(swap, parts)) for parts in swaps])
+        first = sum(len(gzip.compress(fetch(address + path))) for path in FIRST_PAGE)
+    return {"swap_ms": swap_ms, "first_page_compressed_bytes": first}
+
+
+def fetch(address: str) -> bytes:
+    with urlopen(address) as answer:  # noqa: S310 - On this machine.
+        found: bytes = answer.read()
+    return found
