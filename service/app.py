@@ -29,7 +29,8 @@ from service.jobs.worker import Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import routes as pages
+from service.pages.api import builder
+from service.pages.api import routes as desk
 from service.problems import add_problem_handlers
 from service.searches.api import routes as searches
 from service.searches.api.memory import CurveMemory
@@ -73,7 +74,8 @@ ROUTERS: Sequence[APIRouter] = [
     simulations.router,
     surfaces.router,
     jobs.router,
-    pages.router,
+    desk.router,
+    builder.router,
     # One line for each `api.py`, in the order of the document.
 ]
 

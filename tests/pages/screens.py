@@ -41,6 +41,9 @@ SCREENS = {
     "kit": f"/desk/kit?{SITUATION}",
     "kit-simulated": f"/desk/kit?{SITUATION}&tier=simulation",
     "kit-unknown-part": f"/desk/kit?{SITUATION}&camshaft=NO-SUCH-PART",
+    "part": "/builder/parts/Q76-MANIFOLD-BITTERN",
+    "part-without-price": "/builder/parts/Q76-MANIFOLD-CURLEW?no_price=yes",
+    "part-unknown": "/builder/parts/NO-SUCH-PART",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
 

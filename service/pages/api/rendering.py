@@ -29,9 +29,10 @@ def page(
     template: str,
     address: Mapping[str, str],
     problems: tuple[FieldProblem, ...] = (),
+    status: int | None = None,
     **more: Any,  # noqa: ANN401 - A template takes anything.
 ) -> HTMLResponse:
-    """Return a page; with problems it says so by its status too."""
+    """Return a page; its status says too whether there were problems."""
     units = unit_system(address.get("units"))
     text = (
         _environment()
@@ -45,7 +46,7 @@ def page(
         )
     )
     headers = {"Cache-Control": "no-store"}
-    return HTMLResponse(text, status_code=422 if problems else 200, headers=headers)
+    return HTMLResponse(text, status_code=status or (422 if problems else 200), headers=headers)
 
 
 def csv_file(table: Table, name: str) -> Response:
