@@ -44,6 +44,20 @@ def test_a_part_says_the_same_to_readers_machines_and_callers_of_the_api(shop: T
     assert f"{part['price']['amount']} {part['price']['currency']}" in page.text
 
 
+def test_a_change_inside_is_told_where_the_outside_is_as_stock(shop: TestClient) -> None:
+    """Appearance is never shown without what is declared of the inside."""
+    inside = shop.get(f"/v1/parts/{MODIFIED_TWIN}").json()["exterior"]["internal_change"]
+    kit = {"family": "quay-7-6", "model_year": "1997", "use": "road", "place": "us-ca"}
+
+    pages = [
+        shop.get(f"/builder/parts/{MODIFIED_TWIN}"),
+        shop.get("/desk/kit", params={**kit, "intake_manifold": MODIFIED_TWIN}),
+    ]
+
+    assert inside
+    assert all(inside in unescape(page.text) for page in pages)
+
+
 def test_a_part_without_prices_shows_none_to_anybody(shop: TestClient) -> None:
     amount = shop.get(f"/v1/parts/{MODIFIED_TWIN}").json()["price"]["amount"]
 
