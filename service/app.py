@@ -29,7 +29,7 @@ from service.jobs.worker import Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import builder
+from service.pages.api import builder, shop
 from service.pages.api import routes as desk
 from service.problems import add_problem_handlers
 from service.searches.api import routes as searches
@@ -76,6 +76,7 @@ ROUTERS: Sequence[APIRouter] = [
     jobs.router,
     desk.router,
     builder.router,
+    shop.router,
     # One line for each `api.py`, in the order of the document.
 ]
 

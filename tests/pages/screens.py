@@ -44,6 +44,7 @@ SCREENS = {
     "part": "/builder/parts/Q76-MANIFOLD-BITTERN",
     "part-without-price": "/builder/parts/Q76-MANIFOLD-CURLEW?no_price=yes",
     "part-unknown": "/builder/parts/NO-SUCH-PART",
+    "shop": "/shop",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
 
