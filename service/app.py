@@ -16,7 +16,7 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from service import health
 from service.catalog.api import families, parts, rules
 from service.comparisons import api as comparisons
-from service.compliance.api import documents
+from service.compliance.api import documents, files, jurisdictions
 from service.compliance.api.flags import flag_parts
 from service.database import Database
 from service.engine.curve import PointRunner
@@ -31,6 +31,7 @@ from service.kits.api import Assessor
 from service.openapi import describe
 from service.pages.api import builder, shop
 from service.pages.api import routes as desk
+from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
 from service.searches.api import routes as searches
 from service.searches.api.memory import CurveMemory
@@ -66,9 +67,12 @@ ROUTERS: Sequence[APIRouter] = [
     families.router,
     parts.router,
     rules.router,
+    files.router,
     documents.router,
+    jurisdictions.router,
     exchange.router,
     assessments.router,
+    papertrails.router,
     comparisons.router,
     searches.router,
     simulations.router,

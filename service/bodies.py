@@ -1,6 +1,7 @@
 """How bodies of requests are read: strict JSON, merge patches, money."""
 
 import json
+import logging
 import re
 from collections.abc import Callable, Coroutine, Iterator, Mapping
 from decimal import Decimal
@@ -14,10 +15,12 @@ from fastapi.params import Form
 from fastapi.routing import APIRoute
 from pydantic import BeforeValidator, TypeAdapter, ValidationError, WithJsonSchema
 
-from service.errors import FieldProblem, InvalidInput
+from service.errors import FieldProblem, InvalidInput, RequestRefused
 from service.pointers import field_problems, pointer
+from service.refusals import refused_fields
 
 T = TypeVar("T")
+LOG = logging.getLogger(__name__)
 
 MERGE_PATCH = "application/merge-patch+json"
 DECIMAL_TEXT = r"^[0-9]{1,8}(\.[0-9]{1,2})?$"
@@ -48,6 +51,7 @@ class ApiRoute(APIRoute):
     - A body of another media type than the one declared is a 415.
     - Text that is not JSON is a 400 that says where.
     - NaN, infinities, numbers too large for a float and broken Unicode are a 422.
+    - A text that asks to hide, imitate or mislead is refused and logged, in body and query.
     """
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
@@ -55,17 +59,37 @@ class ApiRoute(APIRoute):
         handle = super().get_route_handler()
         info = self.body_field.field_info if self.body_field else None
         if info is None or isinstance(info, Form):
-            return handle
+
+            async def handle_query(request: Request) -> Response:
+                _refuse_query(request)
+                return await handle(request)
+
+            return handle_query
         expected: str = getattr(info, "media_type", "application/json")
 
         async def handle_strictly(request: Request) -> Response:
             strict = _StrictRequest(request.scope, request.receive)
             if await strict.body():
                 _require_media_type(request, expected)
-                await strict.json()
+                _refuse(refused_fields(await strict.json()), request)
+            _refuse_query(request)
             return await handle(strict)
 
         return handle_strictly
+
+
+def _refuse_query(request: Request) -> None:
+    for name, text in request.query_params.multi_items():
+        _refuse(refused_fields(text, name), request)
+
+
+def _refuse(found: Iterator[FieldProblem], request: Request) -> None:
+    """Refuse and log what asks for help to mislead; the text itself is not kept."""
+    problems = tuple(found)
+    if problems:
+        what = ", ".join(f"{problem.code} at {problem.pointer}" for problem in problems)
+        LOG.warning("Refused %s %s: %s.", request.method, request.url.path, what)
+        raise RequestRefused(*problems)
 
 
 class _StrictRequest(Request):

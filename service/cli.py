@@ -10,6 +10,7 @@ from service.commands import (
     demo,
     document,
     files,
+    profiles,
     schema,
     search,
     serving,
@@ -30,6 +31,7 @@ MODULES = [
     surfaces,
     schema,
     files,
+    profiles,
     document,
 ]
 

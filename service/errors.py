@@ -5,6 +5,7 @@ ServiceError
 ├── Conflict            the request meets another state than it assumed
 ├── RuleBroken          the request is understood and cannot be done
 │   └── InvalidInput    a field is outside its limit; names field and limit
+│       └── RequestRefused  it asks to hide, imitate or mislead
 ├── PreconditionMissing a change was asked for without saying of which version
 ├── StaleVersion        the version named is not the current one
 └── Unavailable         it cannot be done now; later it can
@@ -58,6 +59,10 @@ class InvalidInput(RuleBroken):
         return InvalidInput(
             *(replace(each, pointer=pointer + each.pointer) for each in self.problems)
         )
+
+
+class RequestRefused(InvalidInput):
+    """It asks for help to hide, imitate or mislead; there is none, not in part either."""
 
 
 class PreconditionMissing(ServiceError):

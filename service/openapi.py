@@ -10,6 +10,8 @@ from service.problems import Problem, problem_responses
 REFERENCE = "#/components/schemas/{model}"
 AUTOMATIC = ("HTTPValidationError", "ValidationError")
 """Schemas of the answer to invalid input that FastAPI documents by itself; ours differs."""
+OPEN_VOCABULARY = "More may be added."
+
 VALUES = frozenset({"const", "default", "enum", "example", "examples"})
 """Keywords that hold a value of the schema; no schema stands below them."""
 
@@ -42,9 +44,18 @@ def _build(app: FastAPI) -> dict[str, Any]:
     schemas.update(problem.pop("$defs"))
     schemas["Problem"] = problem
     # Two models called "Page" or "Body" stop a generator of clients; the place names each.
+    _tell_open_vocabularies(schemas)
     _drop_titles(schemas)
     _drop_titles(document["paths"])
     return document
+
+
+def _tell_open_vocabularies(schemas: dict[str, Any]) -> None:
+    """Say of each list of words that it may grow, so that a client takes one it does not know."""
+    for schema in schemas.values():
+        told = schema.get("description", "")
+        if "enum" in schema and OPEN_VOCABULARY.lower() not in told.lower():
+            schema["description"] = f"{told} {OPEN_VOCABULARY}".strip()
 
 
 def _drop_titles(node: object) -> None:

@@ -91,6 +91,14 @@ KINDS = (
         "Every value is within its limits, but together they break a rule that the detail names.",
     ),
     Kind(
+        422,
+        "refused",
+        "The request asks for help to mislead",
+        "A text asks to hide a change from an inspection, to imitate a label, to swap parts for a "
+        "test or to mislead whoever inspects. No part of it is answered, nothing was changed, and "
+        "the refusal is logged. Describe what is fitted, as it is.",
+    ),
+    Kind(
         428,
         "precondition-missing",
         "The change does not say which version it is meant for",

@@ -1,8 +1,9 @@
 """Every operation has an example under openapi_examples/ that the service answers as written.
 
 A file names the examples that come before it in `setup`. Its path may take a header of
-the answer before it, as `{Content-Location}`. `lines` is a body of JSON Lines. Of the
-answer, status, headers and the fields given are compared; there may be more fields.
+the answer before it, as `{Content-Location}`. `lines` is a body of JSON Lines, `text` one of
+plain text. Of the answer, status, headers and the fields given are compared; there may be
+more fields. No answer holds a banned word (public law, section 11).
 """
 
 import json
@@ -11,10 +12,13 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from httpx2 import Response
+
+from service.compliance.outcomes import banned_words
 
 FOLDER = Path(__file__).parent.parent / "openapi_examples"
 DOCUMENT = FOLDER / "openapi.json"
@@ -31,6 +35,8 @@ def sent(client: TestClient, example: dict[str, Any], before: Response | None) -
     content = b""
     if "body" in request:
         content = json.dumps(request["body"]).encode()
+    if "text" in request:
+        content = request["text"].encode()
     if "lines" in request:
         content = "".join(f"{json.dumps(line)}\n" for line in request["lines"]).encode()
     give_up = time.monotonic() + READY_WITHIN_S
@@ -41,6 +47,18 @@ def sent(client: TestClient, example: dict[str, Any], before: Response | None) -
         if response.status_code != HTTPStatus.SERVICE_UNAVAILABLE or time.monotonic() > give_up:
             return response
         time.sleep(0.1)
+
+
+def words_of(response: Response) -> str:
+    """The text of an answer; a copy of somebody's paper has words of its own."""
+    if response.headers.get("Content-Type") != "application/pdf":
+        return response.text
+    if "attachment" in response.headers["Content-Disposition"]:
+        return ""
+    document = pypdfium2.PdfDocument(response.content)
+    words = "\n".join(page.get_textpage().get_text_bounded() for page in document)
+    document.close()
+    return words
 
 
 def assert_holds(actual: Any, expected: Any, place: str = "") -> None:  # noqa: ANN401 - any JSON value.
@@ -68,6 +86,7 @@ def test_the_service_answers_each_example_as_written(client: TestClient, name: s
 
     response = sent(client, example, before)
 
+    assert banned_words(words_of(response)) == ()
     expected = example["response"]
     assert response.status_code == expected["status"], response.text
     for header, value in expected.get("headers", {}).items():

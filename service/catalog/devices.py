@@ -16,7 +16,10 @@ class Device(StrEnum):
     PCV = "pcv"
     EGR = "egr"
     EVAP = "evap"
+    FILL_RESTRICTOR = "fill_restrictor"
+    CAP = "cap"
     AIR = "air"
+    PAIR = "pair"
     OC = "oc"
     TWC = "twc"
     WU_TWC = "wu_twc"
@@ -25,6 +28,8 @@ class Device(StrEnum):
     TAC = "tac"
     EFE = "efe"
     SPARK = "spark"
+    CARB = "carb"
+    TB = "tb"
     MFI = "mfi"
     SFI = "sfi"
     TBI = "tbi"
@@ -34,13 +39,110 @@ class Device(StrEnum):
     MAF = "maf"
     IAT = "iat"
     ECT = "ect"
+    ECM = "ecm"
     PCM = "pcm"
+    MIL = "mil"
+    DLC = "dlc"
     OBD = "obd"
     VACUUM_LINES = "vac"
     VECI = "veci"
     MARINE_LABEL = "marine_label"
     MARINE_DIAGNOSTICS = "marine_diag"
     MARINE_FLAME = "marine_flame"
+    ELEMENT_OF_DESIGN = "cover"
+    """Cam timing, compression, port shape: 42 USC 7522(a)(3) names elements of design."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceTerm:
+    """What a device is called, and whether a statute lists it by name."""
+
+    title: str
+    abbreviation: str | None = None
+    in_statute: bool = False
+    """Whether HSC 43008.6(c) or (d) names it."""
+
+
+DEVICE_TERMS = {
+    Device.PCV: DeviceTerm(
+        title="Positive crankcase ventilation", abbreviation="PCV", in_statute=True
+    ),
+    Device.EGR: DeviceTerm(
+        title="Exhaust gas recirculation: valve, passages, cooler",
+        abbreviation="EGR",
+        in_statute=True,
+    ),
+    Device.EVAP: DeviceTerm(
+        title="Evaporative emission control: canister, purge, vent",
+        abbreviation="EVAP",
+        in_statute=True,
+    ),
+    Device.FILL_RESTRICTOR: DeviceTerm(title="Fuel filler neck restrictor", in_statute=True),
+    Device.CAP: DeviceTerm(title="Fuel filler cap", in_statute=True),
+    Device.AIR: DeviceTerm(title="Secondary air injection", abbreviation="AIR", in_statute=True),
+    Device.PAIR: DeviceTerm(
+        title="Pulsed secondary air injection", abbreviation="PAIR", in_statute=True
+    ),
+    Device.OC: DeviceTerm(
+        title="Oxidation catalytic converter", abbreviation="OC", in_statute=True
+    ),
+    Device.TWC: DeviceTerm(
+        title="Three-way catalytic converter", abbreviation="TWC", in_statute=True
+    ),
+    Device.WU_TWC: DeviceTerm(
+        title="Warm-up three-way catalytic converter", abbreviation="WU-TWC", in_statute=True
+    ),
+    Device.O2S: DeviceTerm(title="Oxygen sensor", abbreviation="O2S", in_statute=True),
+    Device.HO2S: DeviceTerm(title="Heated oxygen sensor", abbreviation="HO2S", in_statute=True),
+    Device.TAC: DeviceTerm(
+        title="Thermostatic air cleaner, heated air intake", abbreviation="TAC", in_statute=True
+    ),
+    Device.EFE: DeviceTerm(
+        title="Early fuel evaporation: heat riser, crossover", abbreviation="EFE"
+    ),
+    Device.SPARK: DeviceTerm(title="Spark controls and timing", in_statute=True),
+    Device.CARB: DeviceTerm(title="Carburettor", abbreviation="CARB", in_statute=True),
+    Device.TB: DeviceTerm(title="Throttle body", abbreviation="TB", in_statute=True),
+    Device.MFI: DeviceTerm(title="Multiport fuel injection", abbreviation="MFI", in_statute=True),
+    Device.SFI: DeviceTerm(title="Sequential fuel injection", abbreviation="SFI", in_statute=True),
+    Device.TBI: DeviceTerm(title="Throttle body injection", abbreviation="TBI", in_statute=True),
+    Device.IAC: DeviceTerm(title="Idle air control", abbreviation="IAC"),
+    Device.TP: DeviceTerm(title="Throttle position sensor", abbreviation="TP"),
+    Device.MAP: DeviceTerm(title="Manifold absolute pressure sensor", abbreviation="MAP"),
+    Device.MAF: DeviceTerm(title="Mass air flow sensor", abbreviation="MAF"),
+    Device.IAT: DeviceTerm(title="Intake air temperature sensor", abbreviation="IAT"),
+    Device.ECT: DeviceTerm(title="Engine coolant temperature sensor", abbreviation="ECT"),
+    Device.ECM: DeviceTerm(
+        title="Engine control module with its calibration", abbreviation="ECM", in_statute=True
+    ),
+    Device.PCM: DeviceTerm(
+        title="Powertrain control module with its calibration",
+        abbreviation="PCM",
+        in_statute=True,
+    ),
+    Device.MIL: DeviceTerm(title="Malfunction indicator lamp", abbreviation="MIL", in_statute=True),
+    Device.DLC: DeviceTerm(title="Data link connector", abbreviation="DLC", in_statute=True),
+    Device.OBD: DeviceTerm(
+        title="On-board diagnostics with their readiness monitors",
+        abbreviation="OBD",
+        in_statute=True,
+    ),
+    Device.VACUUM_LINES: DeviceTerm(
+        title="Vacuum lines and thermal vacuum valves", abbreviation="TVV", in_statute=True
+    ),
+    Device.VECI: DeviceTerm(
+        title="Vehicle emission control information label", abbreviation="VECI"
+    ),
+    Device.MARINE_LABEL: DeviceTerm(title="Engine label of a vessel (13 CCR 2443.1)"),
+    Device.MARINE_DIAGNOSTICS: DeviceTerm(
+        title="Engine diagnostics of a vessel (40 CFR 1045.110)", abbreviation="OBD-M"
+    ),
+    Device.MARINE_FLAME: DeviceTerm(title="Backfire flame control", abbreviation="BFC"),
+    Device.ELEMENT_OF_DESIGN: DeviceTerm(
+        title="Element of design: cam timing, compression, port shape"
+    ),
+}
+"""Terms after SAE J1930 / ISO 15031-2, from memory; what the statute names was read in it."""
 
 
 MARINE_DEVICES = frozenset({Device.MARINE_LABEL, Device.MARINE_DIAGNOSTICS, Device.MARINE_FLAME})

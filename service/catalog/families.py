@@ -5,6 +5,7 @@ from typing import Annotated
 
 from annotated_types import Ge, Le, MinLen
 
+from service.catalog.appearance import FactoryTrait
 from service.catalog.devices import DeviceFitting
 from service.catalog.interfaces import Interface
 from service.catalog.slots import Fuel, Slot, UseClass
@@ -58,6 +59,8 @@ class EngineFamily:
     """What the block and the vehicle's own systems offer to parts."""
     needs: tuple[Interface, ...] = ()
     """What the block and the vehicle's own systems want to be connected to."""
+    factory_exterior: tuple[FactoryTrait, ...] = ()
+    """What the outside looked like when new, trait by trait; not named: not described."""
     devices_fitted: tuple[DeviceFitting, ...] = ()
     exterior_description: Text = ""
     """How the engine looks as the factory left it."""

@@ -35,5 +35,7 @@ class AskedApplication:
     place: str | None = None
     """Key of a jurisdiction profile."""
     model_year: int | None = None
+    certified_for_road: bool | None = None
+    """Whether the vehicle was certified for the road when new; None: not known."""
     family: str | None = None
     """Key of an engine family."""

@@ -4,8 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from service.catalog.appearance import TraitDifference
+from service.catalog.appearance import FactoryTrait, Trait, TraitDifference
 from service.catalog.parts import Part
+from service.catalog.slots import Slot
 from service.quantities import EDGE_CONFIG, Name, Text
 
 CAUTION = (
@@ -44,6 +45,20 @@ class PartLook:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TraitLook:
+    """One visible trait of the whole kit."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    trait: Trait
+    look: Look
+    by_parts: tuple[Name, ...] = ()
+    """SKUs of the parts that differ, or that nobody assessed."""
+    factory: Text | None = None
+    """The family's description of it when new; None: nobody described it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AppearanceBlock:
     """Block 1 of the report."""
 
@@ -52,6 +67,8 @@ class AppearanceBlock:
     look: Look
     keeps_stock_exterior: KeepsStockExterior
     parts: tuple[PartLook, ...]
+    traits: tuple[TraitLook, ...] = ()
+    """Every trait, in the order of the list."""
     caution: Text = CAUTION
 
 
@@ -62,15 +79,62 @@ _ANSWERS = {
 }
 
 
-def appearance_block(parts: Iterable[Part]) -> AppearanceBlock:
+_MANIFOLDS = frozenset({Slot.INTAKE_MANIFOLD, Slot.EXHAUST_MANIFOLD})
+_CASTINGS = _MANIFOLDS | {Slot.THROTTLE_BODY, Slot.CYLINDER_HEADS}
+_INTAKE = frozenset({Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD})
+_OUTSIDE = frozenset(Slot) - {Slot.CAMSHAFT, Slot.CALIBRATION}
+_SHOWN_BY = {
+    Trait.CASTING_OUTLINE: _CASTINGS,
+    Trait.FINISH: _OUTSIDE,
+    Trait.VISIBLE_WELDS: _OUTSIDE,
+    Trait.RUNNER_SHAPE: _MANIFOLDS,
+    Trait.PLENUM_SHAPE: frozenset({Slot.INTAKE_MANIFOLD}),
+    Trait.THROTTLE_SIZE: frozenset({Slot.THROTTLE_BODY}),
+    Trait.FASTENERS: _OUTSIDE,
+    Trait.HOSES: _INTAKE,
+    Trait.BRACKETS: _OUTSIDE,
+    Trait.LABELS: _OUTSIDE,
+    Trait.AIR_INLET: frozenset({Slot.AIR_INLET}),
+    Trait.EXHAUST: frozenset({Slot.EXHAUST_MANIFOLD, Slot.EXHAUST_SYSTEM}),
+}
+"""Slots on which a trait shows; common practice, no source."""
+
+
+def appearance_block(
+    parts: Iterable[Part], factory: Iterable[FactoryTrait] = ()
+) -> AppearanceBlock:
     """Return how the parts look, by SKU. One part that differs makes the kit differ."""
-    looks = tuple(_part_look(part) for part in sorted(parts, key=lambda part: part.sku))
+    kit = sorted(parts, key=lambda part: part.sku)
+    looks = tuple(_part_look(part) for part in kit)
+    described = {one.trait: one.description for one in factory}
     seen = {one.look for one in looks}
     if Look.DIFFERS in seen:
         look = Look.DIFFERS
     else:
         look = Look.AS_STOCK if seen == {Look.AS_STOCK} else Look.NOT_ASSESSED
-    return AppearanceBlock(look=look, keeps_stock_exterior=_ANSWERS[look], parts=looks)
+    return AppearanceBlock(
+        look=look,
+        keeps_stock_exterior=_ANSWERS[look],
+        parts=looks,
+        traits=tuple(_trait_look(trait, kit, described.get(trait)) for trait in Trait),
+    )
+
+
+def _trait_look(trait: Trait, kit: Iterable[Part], factory: str | None) -> TraitLook:
+    shows = [part for part in kit if part.slot in _SHOWN_BY[trait] or _differs(part, trait)]
+    differing = [part.sku for part in shows if _differs(part, trait)]
+    unseen = [part.sku for part in shows if not (part.exterior.assessed or part.factory_part)]
+    if differing:
+        look, by_parts = Look.DIFFERS, differing
+    elif unseen or not shows:
+        look, by_parts = Look.NOT_ASSESSED, unseen
+    else:
+        look, by_parts = Look.AS_STOCK, []
+    return TraitLook(trait=trait, look=look, by_parts=tuple(by_parts), factory=factory)
+
+
+def _differs(part: Part, trait: Trait) -> bool:
+    return any(difference.trait is trait for difference in part.exterior.differences)
 
 
 def _part_look(part: Part) -> PartLook:

@@ -4,7 +4,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from service.catalog.parts import Part
-from service.catalog.slots import UseClass
+from service.catalog.slots import Fuel, UseClass
+from service.compliance.documents import EmissionCertification, GrossWeightKg
+from service.compliance.inspections import DeviceTests, Monitors
 from service.quantities import EDGE_CONFIG, Flag, Key, Year
 
 
@@ -28,11 +30,26 @@ class Application:
     """Whether the engine is from another vehicle, year or class."""
     specially_constructed: Flag | None = False
     """Whether the vehicle was built from parts or a kit."""
+    engine_model_year: Year | None = None
+    """Where it is known; another year than the vehicle's makes it another engine."""
+    fuel: Fuel | None = None
+    certification: EmissionCertification | None = None
+    gross_weight_kg: GrossWeightKg | None = None
+    device_tests: DeviceTests = ()
+    """Tests that somebody tells of."""
+    monitors_incomplete: Monitors = ()
+    """Readiness monitors that the diagnostics told as incomplete."""
 
     @property
     def for_competition(self) -> bool:
         """Whether competition is claimed, in either way."""
         return self.competition_declared or self.use is UseClass.COMPETITION
+
+    @property
+    def has_own_engine(self) -> bool:
+        """Whether it is known that the engine is the vehicle's own."""
+        of_its_year = self.engine_model_year in (None, self.model_year)
+        return self.engine_swapped is False and of_its_year
 
     @property
     def unknowns(self) -> tuple[str, ...]:

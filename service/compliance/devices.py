@@ -1,14 +1,15 @@
 """Block 2: what becomes of every device that the factory fitted for this model year."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from service.catalog.devices import Device, DeviceEffect
+from service.catalog.devices import DEVICE_TERMS, Device, DeviceEffect
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.slots import Slot, UseClass
 from service.compliance.application import is_original
+from service.compliance.inspections import DeviceTest, Functional, latest_tests
 from service.quantities import EDGE_CONFIG, Flag, Name, Text
 
 
@@ -22,12 +23,6 @@ class DeviceState(StrEnum):
     REMOVED = "removed"
 
 
-class Functional(StrEnum):
-    """Whether the device was seen working; never concluded from its presence."""
-
-    NOT_TESTED = "not_tested"
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeviceRow:
     """One device."""
@@ -35,12 +30,19 @@ class DeviceRow:
     __pydantic_config__ = EDGE_CONFIG
 
     device: Device
+    title: Name | None = None
+    """In words; answers given before it was kept have none."""
+    abbreviation: Name | None = None
+    named_in_statute: Flag = False
+    """Whether HSC 43008.6(c) or (d) names it."""
     state: DeviceState
     by_parts: tuple[Name, ...] = ()
     """SKUs of the parts that do this to it; empty: kept."""
     notes: tuple[Text, ...] = ()
     """What the catalogue records of it, part by part."""
     functional: Functional = Functional.NOT_TESTED
+    test: DeviceTest | None = None
+    """The latest test that was told with the question; None: nobody told of one."""
     fitted_source: Text
     """On whose word it was fitted."""
 
@@ -69,7 +71,10 @@ _TOUCHED_BY: dict[Device, frozenset[Slot]] = {
     Device.PCV: _INTAKE | _HEADS,
     Device.EGR: _INTAKE | _HEADS | _EXHAUST,
     Device.EVAP: _INTAKE,
+    Device.FILL_RESTRICTOR: frozenset(),
+    Device.CAP: frozenset(),
     Device.AIR: _HEADS | _EXHAUST,
+    Device.PAIR: _HEADS | _EXHAUST,
     Device.OC: _EXHAUST,
     Device.TWC: _EXHAUST,
     Device.WU_TWC: _EXHAUST,
@@ -78,6 +83,8 @@ _TOUCHED_BY: dict[Device, frozenset[Slot]] = {
     Device.TAC: _INTAKE | _EXHAUST,
     Device.EFE: _INTAKE | _HEADS | _EXHAUST,
     Device.SPARK: _HEADS | {Slot.CAMSHAFT, Slot.CALIBRATION},
+    Device.CARB: _INTAKE,
+    Device.TB: _INTAKE,
     Device.MFI: _INTAKE | _FUEL,
     Device.SFI: _INTAKE | _FUEL,
     Device.TBI: _INTAKE | _FUEL,
@@ -91,6 +98,9 @@ _TOUCHED_BY: dict[Device, frozenset[Slot]] = {
     Device.VECI: frozenset(),
     Device.MARINE_LABEL: frozenset(),
     Device.MARINE_FLAME: _INTAKE,
+    Device.MIL: frozenset({Slot.CALIBRATION}),
+    Device.DLC: frozenset({Slot.CALIBRATION}),
+    Device.ELEMENT_OF_DESIGN: _HEADS | {Slot.CAMSHAFT},
 }
 """Which slots a device hangs on; one not named here, on all. A part elsewhere leaves it
 alone unless its own record says otherwise. Device list with the parts that touch each:
@@ -106,9 +116,14 @@ _BEST_FIRST = tuple(DeviceState)
 
 
 def device_block(
-    parts: Iterable[Part], family: EngineFamily, model_year: int, use: UseClass
+    parts: Iterable[Part],
+    family: EngineFamily,
+    model_year: int,
+    use: UseClass,
+    tests: Iterable[DeviceTest] = (),
 ) -> DeviceBlock:
     """Return what the parts do to each device fitted for this year and use, by device."""
+    latest = latest_tests(tests)
     kit = sorted(parts, key=lambda part: part.sku)
     sources = {
         fitting.device: fitting.source
@@ -118,17 +133,27 @@ def device_block(
     return DeviceBlock(
         fitted_known=bool(family.devices_fitted),
         rows=tuple(
-            _device_row(device, kit, sources[device]) for device in Device if device in sources
+            _device_row(device, kit, sources[device], latest)
+            for device in Device
+            if device in sources
         ),
     )
 
 
-def _device_row(device: Device, parts: Iterable[Part], source: str) -> DeviceRow:
+def _device_row(
+    device: Device, parts: Iterable[Part], source: str, tests: Mapping[Device, DeviceTest]
+) -> DeviceRow:
     states = [(state, part.sku) for part in parts for state in _part_states(part, device)]
     state = max((one for one, _ in states), key=_BEST_FIRST.index, default=DeviceState.KEPT)
     doing = {sku for one, sku in states if one is state and state is not DeviceState.KEPT}
+    term, test = DEVICE_TERMS[device], tests.get(device)
     return DeviceRow(
         device=device,
+        title=term.title,
+        abbreviation=term.abbreviation,
+        named_in_statute=term.in_statute,
+        functional=Functional.NOT_TESTED if test is None else test.result,
+        test=test,
         state=state,
         by_parts=tuple(sorted(doing)),
         notes=tuple(

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
-from annotated_types import MaxLen, MinLen
+from annotated_types import Ge, Le, MaxLen, MinLen
 
-from service.catalog.slots import UseClass
+from service.catalog.slots import Fuel, UseClass
 from service.errors import Conflict, FieldProblem, NotFound
 from service.quantities import (
     EDGE_CONFIG,
@@ -24,6 +24,17 @@ from service.quantities import (
 )
 
 DocumentNumber = Annotated[str, STRICT, MinLen(1), MaxLen(60), PRINTABLE]
+
+
+class EmissionCertification(StrEnum):
+    """Which rules the vehicle was certified to when new, as its label says; more may come."""
+
+    CALIFORNIA = "california"
+    FEDERAL = "federal"
+
+
+GrossWeightKg = Annotated[int, STRICT, Ge(1), Le(100_000)]
+"""Gross vehicle weight rating. [kg]"""
 
 
 class DocumentType(StrEnum):
@@ -63,6 +74,11 @@ class ScopeLine:
     use: UseClass
     jurisdictions: Annotated[tuple[Name, ...], MinLen(1)]
     """Keys of the profiles whose authority issued or accepts it."""
+    fuel: Fuel | None = None
+    """None, here and below: the paper does not restrict it."""
+    certification: EmissionCertification | None = None
+    max_gross_weight_kg: GrossWeightKg | None = None
+    """Gross vehicle weight rating up to which it holds. [kg]"""
     covers_internal_change: Flag = False
     """Whether the paper itself speaks of the change inside that the part declares."""
 
@@ -85,7 +101,7 @@ class Document:
     status: DocumentStatus = DocumentStatus.UNKNOWN
     superseded_by: Name | None = None
     file_sha256: Annotated[str, STRICT, SHA256_HEX] | None = None
-    """Of the copy on file, where there is one. [hex]"""
+    """Of the copy on file, where there is one; sending the copy writes it. [hex]"""
     checked_on: IsoDate | None = None
     checked_by: Name | None = None
 
@@ -116,6 +132,14 @@ def document_problems(document: Document) -> list[FieldProblem]:
         for place, line in enumerate(document.scope)
         if line.first_model_year > line.last_model_year
     ]
+    if document.number.endswith("/file"):
+        problems.append(
+            FieldProblem(
+                pointer="/number",
+                code="reserved",
+                detail="A number cannot end with /file: the copy of a paper has that address.",
+            )
+        )
     if document.superseded_by == document.number:
         problems.append(
             FieldProblem(

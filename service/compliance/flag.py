@@ -9,6 +9,8 @@ from service.catalog.parts import Part
 from service.catalog.slots import UseClass
 from service.compliance.application import Application, is_original
 from service.compliance.devices import DeviceBlock, DeviceState
+from service.compliance.grounds import READINESS_ROW
+from service.compliance.inspections import Functional
 from service.compliance.note import NOBODY_NAMED, JurisdictionNote
 from service.compliance.outcomes import Outcome, closing
 from service.compliance.paperwork import Combination, PaperworkBlock
@@ -95,8 +97,8 @@ def _flag(
     return (
         StreetLegalFlag.DOCUMENTED,
         (
-            "Every part is recorded as the factory's own for this engine, or paper on file names "
-            "it for this application in every field. No device was tested."
+            "Paper on file names every part for this application in every field, or shows it "
+            "identical to the factory's; what was not tested is listed in the note."
         ),
     )
 
@@ -104,14 +106,10 @@ def _flag(
 def _outcomes_in_question(paperwork: PaperworkBlock) -> list[Outcome]:
     """Return the outcomes that the flag rests on.
 
-    A part that stays as the factory fitted it is no claim that another is like it: the
-    catalogue's record of it stands without a paper. Every other part needs its own.
+    The catalogue's word that a part is the factory's own is a claim like any other (row 12):
+    without evidence of identity it leaves the flag open.
     """
-    outcomes = [
-        one.outcome
-        for one in paperwork.parts
-        if not (one.original and one.outcome is Outcome.IDENTITY_CLAIMED)
-    ]
+    outcomes = [one.outcome for one in paperwork.parts]
     if paperwork.combination is Combination.NOT_DOCUMENTED:
         outcomes.append(Outcome.PAPER_PARTIAL)
     return outcomes
@@ -123,9 +121,15 @@ def _conflict(note: JurisdictionNote) -> bool:
 
 def _open_questions(devices: DeviceBlock, note: JurisdictionNote) -> bool:
     """Return whether anything but the missing test of kept devices is open."""
+    failed = any(row.functional is Functional.FAILED for row in devices.rows)
     unsettled = (Outcome.AUTHORITY_MUST_DECIDE, Outcome.NOT_COVERED, Outcome.NO_RULE_IN_PROFILE)
-    return not devices.fitted_known or any(
-        ground.outcome in unsettled
-        or (ground.outcome is Outcome.DEVICE_QUESTION and bool(ground.parts))
-        for ground in note.grounds
+    return (
+        failed
+        or not devices.fitted_known
+        or any(
+            ground.outcome in unsettled
+            or (ground.outcome is Outcome.DEVICE_QUESTION and bool(ground.parts))
+            or ground.row == READINESS_ROW
+            for ground in note.grounds
+        )
     )

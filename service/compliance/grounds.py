@@ -7,32 +7,24 @@ worse for the kit applies. Appearance is not among the inputs.
 from collections.abc import Iterator
 
 from service.catalog.devices import Device
-from service.catalog.parts import Part
 from service.catalog.slots import Slot, UseClass
-from service.compliance.devices import DeviceRow, DeviceState
-from service.compliance.documents import DocumentType
+from service.compliance.devices import DeviceBlock, DeviceRow, DeviceState
 from service.compliance.evidence import Evidence, Ground
+from service.compliance.inspections import FIRST_OBD_MODEL_YEAR, Functional
 from service.compliance.jurisdictions import Mark, PaperRule, Topic
+from service.compliance.marine import open_questions, safety_questions
 from service.compliance.matching import Match
 from service.compliance.outcomes import Outcome
 from service.compliance.paperwork import Combination, PartPaperwork
-
-ELECTRICAL_OR_INTAKE = frozenset(
-    {
-        Slot.AIR_INLET,
-        Slot.THROTTLE_BODY,
-        Slot.INTAKE_MANIFOLD,
-        Slot.INJECTORS,
-    }
-)
-"""Slots whose change opens flame control or ignition protection in a vessel again
-(46 CFR 25.35-1; 33 CFR 183.410)."""
 
 ENGINE_CONTROLS = frozenset({Device.PCM, Device.OBD, Device.SPARK})
 """What a calibration changes by its nature; the order that names it speaks of them."""
 
 SAFETY_ROW = 27
 """Row of the table that holds back the work sheet of a vessel."""
+
+READINESS_ROW = 17
+"""Row of the table on monitors that were not ready."""
 
 _EXECUTIVE_ORDER_ROWS = {
     Outcome.NO_PAPER: 4,
@@ -94,7 +86,7 @@ def _use_grounds(evidence: Evidence) -> Iterator[Ground]:
             because="Competition use is claimed; whether that counts is disputed, or asks for "
             "evidence that is not on file.",
         )
-    if application.engine_swapped is not False:
+    if not application.has_own_engine:
         yield Ground(
             row=18,
             outcome=Outcome.AUTHORITY_MUST_DECIDE,
@@ -126,13 +118,44 @@ def _device_grounds(evidence: Evidence) -> Iterator[Ground]:
                 because=f"{row.device.value}: {_STATE_WORDS[row.state]}.",
                 parts=row.by_parts,
             )
-    if devices.rows:
+    yield from _test_grounds(devices)
+    yield from _readiness_grounds(evidence)
+    yield from _software_grounds(evidence)
+
+
+def _test_grounds(devices: DeviceBlock) -> Iterator[Ground]:
+    """Row 2; a device that was off for repair and tested working afterwards is row 3: none."""
+    for row in devices.rows:
+        if row.functional is Functional.FAILED:
+            yield Ground(
+                row=2,
+                outcome=Outcome.DEVICE_QUESTION,
+                because=f"{row.device.value}: it failed its test.",
+                parts=row.by_parts,
+            )
+    if any(row.functional is Functional.NOT_TESTED for row in devices.rows):
         yield Ground(
             row=2,
             outcome=Outcome.DEVICE_QUESTION,
-            because="No device was seen working; being present and connected does not show it.",
+            because="Not every device was seen working; being present and connected does not "
+            "show it.",
         )
-    yield from _software_grounds(evidence)
+
+
+def _readiness_grounds(evidence: Evidence) -> Iterator[Ground]:
+    year, profile = evidence.application.model_year, evidence.profile
+    incomplete = evidence.application.monitors_incomplete
+    if profile is None or not incomplete or year < FIRST_OBD_MODEL_YEAR:
+        return
+    for allowance in profile.readiness:
+        within = allowance.first_model_year <= year <= allowance.last_model_year
+        if within and allowance.is_exceeded(incomplete):
+            yield Ground(
+                row=READINESS_ROW,
+                outcome=Outcome.DEVICE_QUESTION,
+                because="Readiness past its allowance for this model year; incomplete: "
+                f"{', '.join(sorted(incomplete))}.",
+            )
 
 
 _STATE_WORDS = {
@@ -250,23 +273,11 @@ def _paper_row(one: PartPaperwork, rule: PaperRule | None) -> int:
 
 
 def _safety_grounds(evidence: Evidence) -> Iterator[Ground]:
-    if evidence.application.use is not UseClass.MARINE:
-        return
-    for part in evidence.changed:
-        if part.slot in ELECTRICAL_OR_INTAKE and not _has_safety_evidence(evidence, part):
-            yield Ground(
-                row=SAFETY_ROW,
-                outcome=Outcome.DEVICE_QUESTION,
-                because="Safety: no evidence of backfire flame control and ignition protection "
-                "with this part is on file.",
-                parts=(part.sku,),
-            )
-
-
-def _has_safety_evidence(evidence: Evidence, part: Part) -> bool:
-    return any(
-        match.type is DocumentType.SAFETY_EVIDENCE and match.outcome is Outcome.PAPER_MATCHES
-        for one in evidence.paperwork.parts
-        if one.sku == part.sku
-        for match in one.documents
-    )
+    asked = safety_questions(evidence.parts, evidence.application.use, evidence.paperwork)
+    for question in open_questions(asked):
+        yield Ground(
+            row=SAFETY_ROW,
+            outcome=Outcome.DEVICE_QUESTION,
+            because=f"Safety: {question.question} No evidence on file answers it.",
+            parts=(question.sku,),
+        )

@@ -1,8 +1,8 @@
 """What a jurisdiction profile holds: rows of law, each with its citation, mark and date."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import Annotated
 
@@ -10,6 +10,8 @@ from annotated_types import MinLen
 
 from service.catalog.slots import UseClass
 from service.compliance.documents import DocumentType
+from service.compliance.inspections import ReadinessAllowance
+from service.errors import NotFound
 from service.quantities import EDGE_CONFIG, Flag, IsoDate, Key, Name, PositiveCount, Text, Year
 
 FRESH_FOR_DAYS = 180
@@ -59,14 +61,31 @@ class ProfileRow:
         """Return whether the row is about this use."""
         return not self.uses or use in self.uses
 
+    @property
+    def fresh_until(self) -> date:
+        """Last day on which the check still counts."""
+        return self.checked_on + timedelta(days=FRESH_FOR_DAYS)
+
     def is_confirmed(self, today: date) -> bool:
         """Return whether the row may decide anything today."""
-        return (
-            self.mark is not Mark.MEMORY
-            and (self.valid_from is None or self.valid_from <= today)
-            and (self.valid_to is None or today <= self.valid_to)
-            and 0 <= (today - self.checked_on).days <= FRESH_FOR_DAYS
-        )
+        return self.doubt(today) is None
+
+    def doubt(self, today: date) -> str | None:
+        """Return why the row may not decide anything today; None: it may."""
+        if self.mark is Mark.MEMORY:
+            return "not confirmed: written from memory"
+        if self.valid_from is not None and today < self.valid_from:
+            return f"not confirmed: in force from {self.valid_from.isoformat()}"
+        if self.valid_to is not None and self.valid_to < today:
+            return f"not confirmed: in force until {self.valid_to.isoformat()}"
+        if today < self.checked_on:
+            return f"not confirmed: checked later, on {self.checked_on.isoformat()}"
+        if self.fresh_until < today:
+            return (
+                f"not confirmed: checked more than {FRESH_FOR_DAYS} days ago, on "
+                f"{self.checked_on.isoformat()}"
+            )
+        return None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,6 +115,10 @@ class Profile:
     __pydantic_config__ = EDGE_CONFIG
 
     key: Key
+    version: PositiveCount
+    """Rises with every change of its content; older versions stay readable."""
+    issued_on: IsoDate
+    """Day from which this version is the one that assessments read."""
     title: Name
     authority: Name
     """Who decides."""
@@ -108,6 +131,8 @@ class Profile:
     no_periodic_test_until_model_year: Year | None = None
     no_periodic_test_for_model_years: PositiveCount | None = None
     """Vehicles up to this age have no periodic test. [model years]"""
+    readiness: tuple[ReadinessAllowance, ...] = ()
+    """Room that a periodic test leaves for incomplete monitors."""
     rows: Annotated[tuple[ProfileRow, ...], MinLen(1)]
 
     def rows_for(self, use: UseClass) -> tuple[ProfileRow, ...]:
@@ -122,6 +147,11 @@ class Profile:
         """Return whether a row on the topic may decide today."""
         return any(row.is_confirmed(today) for row in self.rows_about(topic, use))
 
+    def next_stale_on(self, today: date) -> date | None:
+        """Return the first day on which a row that counts today was checked too long ago."""
+        counting = [row.fresh_until for row in self.rows if row.is_confirmed(today)]
+        return min(counting) + timedelta(days=1) if counting else None
+
     def paper_rule(self, use: UseClass) -> PaperRule | None:
         """Return the paper rule for a use; None: the use is not covered."""
         return self.papers.get(self._ruled_as(use))
@@ -134,3 +164,19 @@ class Profile:
 
 
 Profiles = Mapping[str, Profile]
+
+
+class JurisdictionNotFound(NotFound):
+    """No profile has this key, or none of that version or day."""
+
+    def __init__(self, key: str, which: str = "") -> None:
+        super().__init__(f"No jurisdiction profile has the key {key!r}{which}.")
+
+
+def profiles_on(versions: Iterable[Profile], day: date) -> dict[str, Profile]:
+    """Return of each jurisdiction the version that was read on a day, by its key."""
+    issued = sorted(
+        (profile for profile in versions if profile.issued_on <= day),
+        key=lambda profile: (profile.key, profile.version),
+    )
+    return {profile.key: profile for profile in issued}

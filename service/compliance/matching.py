@@ -153,6 +153,7 @@ def _line_checks(
             application.model_year in years,
             f"it says {line.first_model_year} to {line.last_model_year}.",
         ),
+        *_restrictions(line, application),
         _check("use", line.use is application.use, f"it says {line.use.value}."),
         _check(
             "place",
@@ -168,6 +169,26 @@ def _line_checks(
             else "the paper speaks of the change inside.",
         ),
     )
+
+
+def _restrictions(line: ScopeLine, application: Application) -> tuple[FieldCheck, ...]:
+    """Compare what only some papers restrict: fuel, certification, weight."""
+    weight, most = application.gross_weight_kg, line.max_gross_weight_kg
+    checks = (
+        _restriction("fuel", line.fuel, application.fuel),
+        _restriction("certification", line.certification, application.certification),
+        _restriction("gross_weight", most, most if weight and most and weight <= most else weight),
+    )
+    return tuple(check for check in checks if check is not None)
+
+
+def _restriction(field: str, named: object | None, ours: object | None) -> FieldCheck | None:
+    if named is None:
+        return None
+    says = f"it says {named}."
+    if ours is None:
+        return FieldCheck(field=field, match=Match.UNPROVEN, says=says)
+    return _check(field, ours == named, says)
 
 
 def _revision_check(line: ScopeLine, part: Part) -> FieldCheck:

@@ -10,12 +10,15 @@ from datetime import date
 
 from service.catalog.slots import UseClass
 from service.compliance.application import Application
+from service.compliance.devices import DeviceBlock
 from service.compliance.evidence import Evidence, Ground
-from service.compliance.grounds import PAPER_WORDS, SAFETY_ROW, grounds
+from service.compliance.grounds import PAPER_WORDS, grounds
+from service.compliance.inspections import Functional
 from service.compliance.jurisdictions import Profile, ProfileRow
+from service.compliance.marine import SafetyQuestion, open_questions, safety_questions
 from service.compliance.outcomes import Outcome, Statement, closing, shown, statement
 from service.compliance.paperwork import Combination, PaperworkBlock
-from service.quantities import EDGE_CONFIG, Flag, Key, Name, Text
+from service.quantities import EDGE_CONFIG, Flag, Key, Name, PositiveCount, Text
 
 NOBODY_NAMED = "The authority of the place"
 
@@ -29,6 +32,7 @@ class CitedRow:
     row: ProfileRow
     confirmed: Flag
     """False: from memory, out of date, or checked too long ago; decides nothing."""
+    not_confirmed_because: Text | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +52,10 @@ class JurisdictionNote:
     decided_by: Name
     cautions: tuple[Text, ...]
     citations: tuple[CitedRow, ...]
+    profile_version: PositiveCount | None = None
+    """Version of the profile that was read; it stays readable."""
+    safety_questions: tuple[SafetyQuestion, ...] = ()
+    """What a vessel is asked; an open one holds back the work sheet."""
     blocks_work_sheet: Flag
     """Whether safety evidence is missing without which no work sheet is printed."""
 
@@ -58,18 +66,21 @@ def jurisdiction_note(evidence: Evidence) -> JurisdictionNote:
     authority = profile.authority if profile else NOBODY_NAMED
     found = grounds(evidence)
     outcomes = shown(ground.outcome for ground in found)
+    asked = safety_questions(evidence.parts, evidence.application.use, evidence.paperwork)
     return JurisdictionNote(
         place=evidence.application.place,
         title=profile.title if profile else evidence.application.place,
         outcome=outcomes[0],
         statements=tuple(statement(outcome, authority) for outcome in outcomes),
         grounds=found,
-        documented=_documented(evidence.paperwork),
+        documented=(*_documented(evidence.paperwork), *_tested(evidence.devices)),
         missing=_missing(evidence),
         decided_by=authority,
         cautions=_cautions(evidence, authority),
         citations=_citations(evidence),
-        blocks_work_sheet=any(ground.row == SAFETY_ROW for ground in found),
+        profile_version=profile.version if profile else None,
+        safety_questions=asked,
+        blocks_work_sheet=bool(open_questions(asked)),
     )
 
 
@@ -83,6 +94,17 @@ def _documented(paperwork: PaperworkBlock) -> tuple[str, ...]:
     )
 
 
+def _tested(devices: DeviceBlock) -> tuple[str, ...]:
+    """Return the tests told of; a repair that ends with one is on record by it (row 3)."""
+    return tuple(
+        f"{row.device.value}: {'refitted after repair and ' if row.test.after_repair else ''}"
+        f"{row.test.result.value} its test of {row.test.tested_on.isoformat()} by "
+        f"{row.test.by_whom}: {row.test.method}"
+        for row in devices.rows
+        if row.test is not None and row.test.result is not Functional.NOT_TESTED
+    )
+
+
 def _missing(evidence: Evidence) -> tuple[str, ...]:
     full = (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
     open_parts = [
@@ -92,8 +114,11 @@ def _missing(evidence: Evidence) -> tuple[str, ...]:
     ]
     if evidence.paperwork.combination is Combination.NOT_DOCUMENTED:
         open_parts.append("A paper that names the changed parts together.")
-    if evidence.devices.rows:
-        open_parts.append("A test of each device on the vehicle.")
+    untested = [
+        row.device.value for row in evidence.devices.rows if row.functional is Functional.NOT_TESTED
+    ]
+    if untested:
+        open_parts.append(f"A test on the vehicle of each of these devices: {', '.join(untested)}.")
     return tuple(open_parts)
 
 
@@ -118,7 +143,7 @@ def _cautions(evidence: Evidence, authority: str) -> tuple[str, ...]:
         cautions.append("Changed parts may affect the emission warranty.")
         cautions.append(
             "The engine is taken to be the vehicle's own unless the application says otherwise; "
-            "fuel, weight class and certification label are not compared here."
+            "fuel, weight and certification label are compared where a paper restricts them."
         )
     return tuple(cautions)
 
@@ -145,6 +170,10 @@ def _citations(evidence: Evidence) -> tuple[CitedRow, ...]:
     if evidence.profile is None:
         return ()
     return tuple(
-        CitedRow(row=row, confirmed=row.is_confirmed(evidence.today))
+        CitedRow(
+            row=row,
+            confirmed=row.is_confirmed(evidence.today),
+            not_confirmed_because=row.doubt(evidence.today),
+        )
         for row in evidence.profile.rows_for(evidence.application.use)
     )

@@ -1,7 +1,7 @@
 """The four blocks for a kit, always all four, and the flag drawn from three of them."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from service.catalog.families import EngineFamily
@@ -16,7 +16,7 @@ from service.compliance.flag import street_use, street_use_without_application
 from service.compliance.jurisdictions import Profiles
 from service.compliance.note import JurisdictionNote, jurisdiction_note
 from service.compliance.paperwork import PaperworkBlock, paperwork_block
-from service.quantities import EDGE_CONFIG
+from service.quantities import EDGE_CONFIG, Key, Name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +32,17 @@ class ComplianceReport:
     street_use: StreetUse
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceStreetUse:
+    """The flag in one place."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    place: Key
+    title: Name
+    street_use: StreetUse
+
+
 def compliance_report(
     parts: Iterable[Part],
     family: EngineFamily,
@@ -44,12 +55,31 @@ def compliance_report(
     kit = tuple(parts)
     devices, paperwork, note = _recorded(kit, family, documents, application, profiles, today)
     return ComplianceReport(
-        appearance=appearance_block(kit),
+        appearance=appearance_block(kit, family.factory_exterior),
         devices=devices,
         paperwork=paperwork,
         jurisdiction_note=note,
         street_use=street_use(application, devices, paperwork, note),
     )
+
+
+def street_use_by_place(
+    parts: Iterable[Part],
+    family: EngineFamily,
+    documents: Iterable[Document],
+    application: Application,
+    profiles: Profiles,
+    today: date,
+) -> tuple[PlaceStreetUse, ...]:
+    """Return the flag of the same kit and vehicle in every place that has a profile, by key."""
+    kit, papers = tuple(parts), tuple(documents)
+    found = []
+    for key, profile in sorted(profiles.items()):
+        there = replace(application, place=key)
+        blocks = _recorded(kit, family, papers, there, profiles, today)
+        use = street_use(there, *blocks)
+        found.append(PlaceStreetUse(place=key, title=profile.title, street_use=use))
+    return tuple(found)
 
 
 def _recorded(
@@ -62,7 +92,9 @@ def _recorded(
 ) -> tuple[DeviceBlock, PaperworkBlock, JurisdictionNote]:
     """Return the three blocks that the flag is drawn from."""
     profile = profiles.get(application.place)
-    devices = device_block(kit, family, application.model_year, application.use)
+    devices = device_block(
+        kit, family, application.model_year, application.use, application.device_tests
+    )
     paperwork = paperwork_block(kit, tuple(documents), application, profile, today)
     note = jurisdiction_note(
         Evidence(

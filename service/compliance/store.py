@@ -1,6 +1,7 @@
 """Documents: written and read."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, delete, select
@@ -12,7 +13,8 @@ from service.compliance.documents import (
     DocumentStatus,
     document_problems,
 )
-from service.compliance.tables import DocumentReferenceRow, DocumentRow
+from service.compliance.files import DocumentFile, DocumentFileNotFound, FileType
+from service.compliance.tables import DocumentFileRow, DocumentReferenceRow, DocumentRow
 from service.errors import InvalidInput, StaleVersion
 from service.revision import lock_catalog, raise_catalog_revision
 from service.stored import Stored, Written
@@ -104,6 +106,32 @@ def put_documents(session: Session, documents: Sequence[Document]) -> Written:
     return Written(
         created=created, updated=len(changed) - created, unchanged=len(documents) - len(changed)
     )
+
+
+def attach_file(
+    session: Session, number: str, file: DocumentFile, require: Callable[[int], int]
+) -> Stored[Document]:
+    """Keep a copy of a paper and write its digest into the record."""
+    lock_catalog(session)
+    current = load_document(session, number)
+    version = require(current.version)
+    if session.get(DocumentFileRow, file.sha256) is None:
+        row = DocumentFileRow(
+            sha256=file.sha256, media_type=file.media_type.value, content=file.content
+        )
+        session.add(row)
+        session.flush()
+    document = replace(current.value, file_sha256=file.sha256)
+    return save_document(session, document, version=version)
+
+
+def load_document_file(session: Session, number: str) -> DocumentFile:
+    """Return the copy that a paper's record names, or raise `DocumentFileNotFound`."""
+    digest = load_document(session, number).value.file_sha256
+    row = None if digest is None else session.get(DocumentFileRow, digest)
+    if row is None:
+        raise DocumentFileNotFound(number)
+    return DocumentFile(media_type=FileType(row.media_type), content=row.content)
 
 
 def _stored(row: DocumentRow) -> Stored[Document]:

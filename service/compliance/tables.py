@@ -1,8 +1,11 @@
 """How documents are kept."""
 
+from datetime import UTC, datetime
+
+from sqlalchemy import LargeBinary
 from sqlmodel import Field, SQLModel
 
-from service.columns import ValueRow, sorted_text
+from service.columns import UtcDateTime, ValueRow, sorted_text
 
 
 class DocumentRow(ValueRow, table=True):
@@ -22,3 +25,14 @@ class DocumentReferenceRow(SQLModel, table=True):
 
     document_id: int = Field(primary_key=True, foreign_key="document.id")
     part_reference: str = Field(primary_key=True, index=True, max_length=120)
+
+
+class DocumentFileRow(SQLModel, table=True):
+    """One copy of a paper, under its digest: the same file is kept once."""
+
+    __tablename__ = "document_file"
+
+    sha256: str = Field(primary_key=True, max_length=64)
+    media_type: str = Field(max_length=40)
+    content: bytes = Field(sa_type=LargeBinary)
+    stored_at: datetime = Field(sa_type=UtcDateTime, default_factory=lambda: datetime.now(UTC))

@@ -1,5 +1,6 @@
 """Rows to values: each kind with its shape on the wire, its columns and its check."""
 
+import logging
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from itertools import islice
@@ -26,6 +27,9 @@ from service.exchange.files import (
     write_json_lines,
 )
 from service.exchange.report import FileFormat, Kind, LineProblem
+from service.refusals import refused_fields
+
+LOG = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +134,9 @@ def _checked(row: Row, shape: Shape) -> Any:  # noqa: ANN401 - the wire form of 
     if not isinstance(row.value, dict):
         detail = "The line has to be a JSON object."
         raise InvalidInput(FieldProblem(pointer="", code="not_an_object", detail=detail))
+    if refused := tuple(refused_fields(row.value)):
+        LOG.warning("Refused row %s of an import: %s.", row.number, refused[0].code)
+        raise InvalidInput(*refused)
     return read_document(shape.wire, row.value)
 
 

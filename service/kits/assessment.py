@@ -4,17 +4,25 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from service.catalog.families import EngineFamily
 from service.catalog.flags import StreetLegalFlag, StreetUse
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity, ShopRule
 from service.catalog.slots import Slot
 from service.compliance.appearance import AppearanceBlock, KeepsStockExterior
+from service.compliance.application import Application
 from service.compliance.devices import DeviceBlock
 from service.compliance.documents import Document
 from service.compliance.jurisdictions import Profiles
 from service.compliance.note import JurisdictionNote
 from service.compliance.paperwork import PaperworkBlock
-from service.compliance.report import ComplianceReport, compliance_report, part_flag
+from service.compliance.report import (
+    ComplianceReport,
+    PlaceStreetUse,
+    compliance_report,
+    part_flag,
+    street_use_by_place,
+)
 from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
 from service.fitup.check import fit_findings
@@ -119,6 +127,8 @@ class Assessment:
     paperwork: PaperworkBlock
     jurisdiction_note: JurisdictionNote
     street_use: StreetUse
+    street_use_by_place: tuple[PlaceStreetUse, ...]
+    """The flag of the same kit and vehicle in every place that has a profile."""
     price: PriceBlock | None
     lead_time: LeadTime
     cautions: tuple[str, ...]
@@ -138,6 +148,11 @@ class Surroundings:
     catalog_revision: int
     surface: FittedSurface | None = None
     """Of the family, looked up where it is asked for."""
+
+
+_PapersAbout = tuple[
+    tuple[Part, ...], EngineFamily, tuple[Document, ...], Application, Profiles, date
+]
 
 
 def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
@@ -165,6 +180,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
         paperwork=report.paperwork,
         jurisdiction_note=report.jurisdiction_note,
         street_use=report.street_use,
+        street_use_by_place=street_use_by_place(*_papers_about(kit, around)),
         price=price_block(kit) if kit.request.include_prices else None,
         lead_time=lead_time(kit),
         cautions=CAUTIONS,
@@ -191,8 +207,13 @@ def _surface_reading(
 
 
 def _report(kit: Kit, around: Surroundings) -> ComplianceReport:
-    return compliance_report(
-        kit.parts.values(),
+    return compliance_report(*_papers_about(kit, around))
+
+
+def _papers_about(kit: Kit, around: Surroundings) -> _PapersAbout:
+    """Return what every statement about the kit's papers is drawn from."""
+    return (
+        tuple(kit.parts.values()),
         kit.family,
         around.documents,
         application_of(kit.request),

@@ -11,6 +11,8 @@ from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.slots import Fuel, Slot, UseClass
 from service.catalog.specs import CalibrationSpec, CylinderHeadsSpec
+from service.compliance.documents import EmissionCertification, GrossWeightKg
+from service.compliance.inspections import DeviceTests, Monitors
 from service.engine.corrections import CorrectionStandard
 from service.errors import FieldProblem, InvalidInput
 from service.fitup.compression import (
@@ -98,6 +100,16 @@ class AssessmentRequest:
     """Whether the engine is from another vehicle, year or class; null: not known."""
     specially_constructed: Flag | None = None
     """Whether the vehicle was built from parts or a kit; null: not known."""
+    engine_model_year: Year | None = None
+    """Where it is known; another year than the vehicle's makes it another engine."""
+    emission_certification: EmissionCertification | None = None
+    """What the underhood label says; null: not known."""
+    gross_weight_kg: GrossWeightKg | None = None
+    """Gross vehicle weight rating; null: not known. [kg]"""
+    device_tests: DeviceTests = ()
+    """Devices that somebody tested on the vehicle; a device not named counts as not tested."""
+    monitors_incomplete: Monitors = ()
+    """Readiness monitors that the diagnostics told as incomplete, by their short names."""
     band_share: Annotated[float, STRICT, Gt(0.5), Le(0.99)] = 0.9
     """Share of peak torque that bounds the band."""
     capacity_share: Annotated[float, STRICT, Gt(0.1), Le(0.9)] = 0.5

@@ -32,4 +32,10 @@ def application_of(request: AssessmentRequest) -> Application:
         certified_for_road=request.certified_for_road,
         engine_swapped=request.engine_swapped,
         specially_constructed=request.specially_constructed,
+        engine_model_year=request.engine_model_year,
+        fuel=request.engine.fuel,
+        certification=request.emission_certification,
+        gross_weight_kg=request.gross_weight_kg,
+        device_tests=request.device_tests,
+        monitors_incomplete=request.monitors_incomplete,
     )

@@ -1,7 +1,8 @@
 """The rows of the decision table (public law as read up to November 2026) and its traps.
 
-The table itself is the specification; citations stand in the profiles. Row 3 (repair), 17
-(readiness) and 33 (requests in free text) have no input in an assessment.
+The table itself is the specification; citations stand in the profiles. Rows 3, 17 and
+33 and the traps that are no row stand in `test_inspections.py`, `test_traps.py` and
+`tests/test_refusals.py`; `test_coverage.py` sees that none is left out.
 """
 
 from dataclasses import replace
@@ -13,8 +14,9 @@ from service.catalog.devices import Device, DeviceChange, DeviceEffect, DeviceFi
 from service.catalog.flags import StreetLegalFlag
 from service.catalog.slots import Slot, UseClass
 from service.compliance.appearance import KeepsStockExterior, Look
-from service.compliance.devices import DeviceState, Functional
+from service.compliance.devices import DeviceState
 from service.compliance.documents import Document, DocumentStatus, DocumentType
+from service.compliance.inspections import Functional
 from service.compliance.jurisdictions import FRESH_FOR_DAYS
 from service.compliance.outcomes import Outcome
 from service.compliance.paperwork import Combination
@@ -204,15 +206,24 @@ def test_row_12_trap_t18_the_catalogues_word_is_a_claim_and_evidence_shows_it() 
     assert shown.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
 
 
-def test_a_part_that_stays_as_the_factory_fitted_it_needs_no_paper_for_the_flag() -> None:
-    """Row 12 is about a claim that another part is like the original; this is the original."""
+def test_row_12_a_factory_kit_without_evidence_of_identity_is_not_documented() -> None:
+    """The catalogue's word is a claim for every part, those that stay included."""
     rest = make_part(Slot.CAMSHAFT)
+    evidence = [
+        paper(
+            f"DEMO-ID-{part.sku}",
+            DocumentType.IDENTITY_EVIDENCE,
+            lines=(scope(part.maker_reference),),
+        )
+        for part in (FACTORY, rest)
+    ]
 
-    stock, with_heron = report(FACTORY, rest), report(HERON, rest, papers=[paper()])
+    claimed, with_heron = report(FACTORY, rest), report(HERON, rest, papers=[paper()])
+    shown = report(FACTORY, rest, papers=evidence)
 
-    assert stock.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
-    assert with_heron.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
-    assert part_outcome(with_heron, rest.sku) is Outcome.IDENTITY_CLAIMED
+    assert claimed.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+    assert with_heron.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+    assert shown.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
 
 
 def test_row_12_evidence_not_proven_in_every_field_leaves_a_claim() -> None:
@@ -413,6 +424,8 @@ def test_row_27_a_boats_intake_needs_safety_evidence_before_a_work_sheet() -> No
     camshaft = report(OWL, app=marine).jurisdiction_note
 
     assert without.blocks_work_sheet
+    assert {one.source for one in without.safety_questions} == {"46 CFR 25.35-1"}
+    assert with_it.safety_questions[0].answered_by == ("DEMO-FLAME",)
     assert not with_it.blocks_work_sheet
     assert not camshaft.blocks_work_sheet
 

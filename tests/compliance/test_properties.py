@@ -1,10 +1,12 @@
 """The five properties of the specification, over generated kits, papers and applications."""
 
 from dataclasses import replace
+from datetime import date
 from random import Random
+from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
@@ -14,7 +16,14 @@ from service.catalog.flags import StreetLegalFlag
 from service.catalog.parts import Part
 from service.catalog.slots import Slot, UseClass
 from service.compliance.application import Application
-from service.compliance.documents import Document, DocumentStatus, DocumentType
+from service.compliance.documents import (
+    Document,
+    DocumentStatus,
+    DocumentType,
+    EmissionCertification,
+)
+from service.compliance.inspections import DeviceTest, Functional
+from service.compliance.jurisdictions import Mark, Profiles
 from service.compliance.outcomes import Outcome, banned_words, closing, no_better_than, statement
 from service.compliance.report import ComplianceReport, part_flag
 from tests.compliance.cases import (
@@ -103,6 +112,7 @@ def papers(draw: st.DrawFn, *, together: bool = True) -> tuple[Document, ...]:
                     jurisdictions=(draw(st.sampled_from(sorted(PROFILES))),),
                     revisions=draw(st.sampled_from([("A",), (), ("B",)])),
                     covers_internal_change=draw(st.booleans()),
+                    certification=draw(st.sampled_from([None, *EmissionCertification])),
                 ),
             ),
             status=draw(st.sampled_from(DocumentStatus)),
@@ -122,7 +132,40 @@ applications = st.builds(
     certified_for_road=st.sampled_from([True, False, None]),
     engine_swapped=st.sampled_from([True, False, None]),
     specially_constructed=st.sampled_from([True, False, None]),
+    certification=st.sampled_from([None, *EmissionCertification]),
+    engine_model_year=st.sampled_from([None, 1999, 2000]),
+    device_tests=st.lists(
+        st.builds(
+            DeviceTest,
+            device=st.sampled_from(FITTED),
+            result=st.sampled_from(Functional),
+            method=st.just("Demo method."),
+            by_whom=st.just("Demo mechanic"),
+            tested_on=st.dates(date(2026, 1, 1), date(2026, 11, 20)),
+            after_repair=st.booleans(),
+        ),
+        max_size=5,
+    ).map(tuple),
+    monitors_incomplete=st.sampled_from([(), ("evap",), ("egr", "evap")]),
 )
+
+
+@st.composite
+def profile_sets(draw: st.DrawFn) -> Profiles:
+    """The profiles that ship, some rows of each known worse or checked at another time."""
+    days = st.sampled_from([date(2026, 1, 1), date(2026, 11, 1)])
+    return {
+        key: replace(
+            profile,
+            rows=tuple(
+                replace(row, mark=draw(st.sampled_from(Mark)), checked_on=draw(days))
+                if draw(st.booleans())
+                else row
+                for row in profile.rows
+            ),
+        )
+        for key, profile in PROFILES.items()
+    }
 
 
 def no_better(after: ComplianceReport, before: ComplianceReport) -> bool:
@@ -206,6 +249,66 @@ def test_v_an_unknown_about_the_vehicle_never_gives_a_match(
     assert not full & {one.outcome for one in found.paperwork.parts}
     assert found.jurisdiction_note.outcome not in full
     assert found.street_use.street_legal_flag is not StreetLegalFlag.DOCUMENTED
+
+
+ELSEWHERE: list[dict[str, Any]] = [
+    {"family": "orrin-4-4"},
+    {"first_model_year": 1901, "last_model_year": 1902},
+    {"use": UseClass.NONROAD},
+    {"jurisdictions": ("50-state",)},
+    {"revisions": ("Z",)},
+]
+
+
+@settings(deadline=None)  # A busy machine is no fault.
+@given(
+    kit=kits(),
+    on_file=papers(),
+    app=applications,
+    profiles=profile_sets(),
+    type_=st.sampled_from(DocumentType),
+    elsewhere=st.sampled_from(ELSEWHERE),
+)
+def test_a_document_of_wrong_scope_makes_nothing_better(
+    kit: tuple[Part, ...],
+    on_file: tuple[Document, ...],
+    app: Application,
+    profiles: Profiles,
+    type_: DocumentType,
+    elsewhere: dict[str, Any],
+) -> None:
+    """But for the one word: paper for something else instead of none at all."""
+    assume(app.use is not elsewhere.get("use"))
+    lines = (scope(*(part.maker_reference for part in kit[:1]), **elsewhere),)
+    wrong = paper("DEMO-WRONG", type_, lines)
+
+    before = report(*kit, papers=on_file, app=app, profiles=profiles)
+    after = report(*kit, papers=(*on_file, wrong), app=app, profiles=profiles)
+
+    flags = [one.street_use.street_legal_flag for one in (after, before)]
+    assert flags[0] is flags[1]
+    for one, was in zip(after.paperwork.parts, before.paperwork.parts, strict=True):
+        if one.outcome is not was.outcome:
+            assert (was.outcome, one.outcome) == (
+                Outcome.NO_PAPER,
+                Outcome.PAPER_DOES_NOT_MATCH,
+            )
+
+
+@settings(deadline=None)  # A busy machine is no fault.
+@given(kit=kits(), on_file=papers(), app=applications, profiles=profile_sets())
+def test_a_row_that_is_less_certain_never_gives_a_better_answer(
+    kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, profiles: Profiles
+) -> None:
+    unsure = {
+        key: replace(profile, rows=tuple(replace(row, mark=Mark.MEMORY) for row in profile.rows))
+        for key, profile in profiles.items()
+    }
+
+    after = report(*kit, papers=on_file, app=app, profiles=unsure)
+
+    assert Outcome.PAPER_MATCHES not in {one.outcome for one in after.paperwork.parts}
+    assert after.street_use.street_legal_flag is not StreetLegalFlag.DOCUMENTED
 
 
 @settings(deadline=None)  # A busy machine is no fault.

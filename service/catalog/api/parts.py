@@ -50,9 +50,19 @@ def read_application(
         Key | None,
         Query(description="Engine family that the flag is about; a list shows its parts."),
     ] = None,
+    certified_for_road: Annotated[
+        bool | None,
+        Query(description="Whether the vehicle was certified for the road; unsaid: not known."),
+    ] = None,
 ) -> AskedApplication:
     """Read which application the flag of a part is asked for."""
-    return AskedApplication(use=use, place=place, model_year=model_year, family=family)
+    return AskedApplication(
+        use=use,
+        place=place,
+        model_year=model_year,
+        family=family,
+        certified_for_road=certified_for_road,
+    )
 
 
 ApplicationDep = Annotated[AskedApplication, Depends(read_application)]

@@ -6,6 +6,7 @@ from typing import Any
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, delete, select
 
+from service.catalog.appearance import declaration_problems
 from service.catalog.integrity import part_problems
 from service.catalog.parts import Part, PartNotFound, PartStatus, SkuTaken
 from service.catalog.store.index import family_keys_by_id, load_index
@@ -78,6 +79,8 @@ def put_parts(session: Session, parts: Sequence[Part]) -> Written:
             row = PartRow(sku=part.sku, value=value, **_columns(part))
             session.add(row)
             created += 1
+        elif problems := declaration_problems(stored_part(row).value.exterior, part.exterior):
+            raise InvalidInput(*problems)
         elif row.keep(value):
             row.sqlmodel_update(_columns(part))
         else:

@@ -40,7 +40,13 @@ def _application(asked: AskedApplication) -> Application | None:
     family, year, use, place = asked.family, asked.model_year, asked.use, asked.place
     if family is None or year is None or use is None or place is None:
         return None
-    return Application(family=family, model_year=year, use=use, place=place)
+    return Application(
+        family=family,
+        model_year=year,
+        use=use,
+        place=place,
+        certified_for_road=asked.certified_for_road,
+    )
 
 
 def _numbers_naming(part: Part, documents: Iterable[Document]) -> frozenset[str]:

@@ -1,22 +1,27 @@
-"""Reads the profiles that ship with the package."""
+"""Reads the profiles that ship with the package, every version of each."""
 
+from datetime import date
+from functools import cache
 from importlib.resources import files
 
 from pydantic import TypeAdapter
 
-from service.compliance.jurisdictions import Profile
+from service.compliance.jurisdictions import Profile, profiles_on
 
 _PROFILE = TypeAdapter(Profile)
 
 
-def load_profiles() -> dict[str, Profile]:
-    """Return every profile by its key."""
-    found = sorted(
-        (
-            _PROFILE.validate_json(file.read_bytes())
-            for file in files("service.compliance.profiles").iterdir()
-            if file.name.endswith(".json")
-        ),
-        key=lambda profile: profile.key,
+@cache
+def find_profile_versions() -> tuple[Profile, ...]:
+    """Return every version of every profile, by key and version."""
+    found = (
+        _PROFILE.validate_json(file.read_bytes())
+        for file in files("service.compliance.profiles").iterdir()
+        if file.name.endswith(".json")
     )
-    return {profile.key: profile for profile in found}
+    return tuple(sorted(found, key=lambda profile: (profile.key, profile.version)))
+
+
+def load_profiles() -> dict[str, Profile]:
+    """Return the newest version of every profile by its key."""
+    return profiles_on(find_profile_versions(), date.max)

@@ -1,0 +1,103 @@
+"""Requests that are refused: hiding, imitating a label, swapping for a test, misleading.
+
+The project's own rule. It looks at words alone and holds back too much rather than too
+little; what it holds back is said again without the purpose.
+"""
+
+import re
+from collections.abc import Iterator, Mapping
+
+from service.errors import FieldProblem
+
+_WHO = (
+    r"(?:inspectors?|inspections?|referees?|officers?|officials?|police|examiners?|testers?|"
+    r"smog(?: check| test| shop)?|emissions? (?:test|check|inspection)s?|test (?:lane|station)s?|"
+    r"authorit(?:y|ies)|mot|sniffers?|roadworthy|periodic tests?)"
+)
+_LABEL = r"(?:labels?|stickers?|decals?|plates?|certificates?|order numbers?|stamps?|veci)"
+_SENSED = r"(?:readiness|monitors?|mil|check engine|oxygen sensors?|o2 sensors?|obd)"
+_STOCK = r"(?:stock|factory|original|old)"
+_GAP = r"[^.!?\n]{0,60}?"
+_PURPOSES = {
+    "hide_from_inspection": (
+        (
+            rf"\b(?:hid(?:e|es|den|ing)|conceal\w*|disguis\w*|camouflag\w*|mask(?:s|ed|ing)?|"
+            rf"cover(?:s|ed|ing)? up)\b{_GAP}\b{_WHO}\b"
+        ),
+        (
+            rf"\b{_WHO}\b{_GAP}\b(?:does(?: not|n'?t)|wo(?:n'?t)|will not|can(?:not|'?t)|never)\s+"
+            r"(?:see|notice|find|spot|tell|know|catch)"
+        ),
+        rf"\b(?:so|looks?|look)\b{_GAP}\b{_STOCK}\b{_GAP}\b(?:to|for|past)\b{_GAP}\b{_WHO}\b",
+    ),
+    "imitate_a_label": (
+        (
+            r"\b(?:fak(?:e|es|ed|ing)|forg(?:e|es|ed|ing)|counterfeit\w*|imitat\w*|replicat\w*|"
+            rf"reproduc\w*|reprint\w*|copy|copies|clone\w*|print me|make me)\b{_GAP}"
+            r"\b(?:labels?|stickers?|decals?|plates?|certificates?|order numbers?|stamps?|veci)\b"
+        ),
+    ),
+    "swap_for_a_test": (
+        (
+            r"\b(?:swap\w*|put(?:ting)?|bolt\w*|refit\w*|reinstall\w*|chang(?:e|ing))\b"
+            rf"{_GAP}\b{_STOCK}\b{_GAP}\b(?:for|before|until|during|to pass)\b{_GAP}\b{_WHO}\b"
+        ),
+        rf"\b(?:for|before|during)\b{_GAP}\b{_WHO}\b{_GAP}\bswap\w*\b",
+    ),
+    "fake_readiness": (
+        (
+            r"\b(?:fak(?:e|es|ed|ing)|spoof\w*|forc(?:e|ing)|simulat\w*|trick\w*|fool\w*)\b"
+            rf"{_GAP}\b(?:readiness|monitors?|mil|check engine|oxygen sensors?|o2 sensors?|obd)\b"
+        ),
+    ),
+    "mislead_an_inspector": (
+        (
+            r"\b(?:fool\w*|trick\w*|mislead\w*|misled|deceiv\w*|cheat\w*|beat(?:ing)?|"
+            r"get(?:ting)? (?:it )?(?:past|round|around|through)|sneak\w*|slip\w*)\b"
+            rf"{_GAP}\b{_WHO}\b"
+        ),
+        rf"\b(?:tell|say to|claim to|write for|lie to)\b{_GAP}\b{_WHO}\b{_GAP}\b{_STOCK}\b",
+        (
+            r"\b(?:word|write|say)\b"
+            rf"{_GAP}\bso (?:that )?{_GAP}\b{_WHO}\b{_GAP}\b(?:think|believe|assume)"
+        ),
+    ),
+}
+_WORTH_A_LOOK = re.compile(rf"\b(?:{_WHO}|{_LABEL}|{_SENSED})\b", re.IGNORECASE)
+"""Every pattern holds one of these: most texts are done after one look."""
+_PATTERNS = {
+    purpose: re.compile("|".join(patterns), re.IGNORECASE)
+    for purpose, patterns in _PURPOSES.items()
+}
+
+
+def refused_purpose(text: str) -> str | None:
+    """Return what a text asks for that is refused, or None."""
+    words = text.replace("\u2019", "'").split()
+    plain = " ".join(words)
+    if len(words) == 1 or not _WORTH_A_LOOK.search(plain):
+        return None
+    for purpose, pattern in _PATTERNS.items():
+        if pattern.search(plain):
+            return purpose
+    return None
+
+
+def refused_fields(document: object, pointer: str = "") -> Iterator[FieldProblem]:
+    """Find every text in a document that asks for what is refused."""
+    if isinstance(document, str):
+        purpose = refused_purpose(document)
+        if purpose is not None:
+            yield FieldProblem(
+                pointer=pointer,
+                code=purpose,
+                detail="The text asks to hide, imitate or mislead. This service gives no help "
+                "with that, not in part either; the request is logged.",
+            )
+    elif isinstance(document, Mapping):
+        for key, value in document.items():
+            step = str(key).replace("~", "~0").replace("/", "~1")
+            yield from refused_fields(value, f"{pointer}/{step}")
+    elif isinstance(document, list | tuple):
+        for place, value in enumerate(document):
+            yield from refused_fields(value, f"{pointer}/{place}")

@@ -1,0 +1,77 @@
+"""A declared change inside is taken back or reworded only with a correction and its reason."""
+
+from datetime import date
+from typing import Any
+
+from fastapi.testclient import TestClient
+
+from service.catalog.appearance import Correction, Exterior, declaration_problems
+from service.catalog.slots import Slot
+from service.catalog.store.families import add_family
+from service.catalog.store.parts import add_part
+from service.database import Database
+from tests.factories import make_family, make_part
+
+CAM = "/v1/parts/QUAY-CAMSHAFT"
+DECLARED = Exterior(assessed=True, internal_change="Runners opened up.")
+CORRECTION = Correction(
+    corrected_on=date(2026, 11, 25),
+    was="Runners opened up.",
+    now=None,
+    reason="The record was written for another casting.",
+    corrected_by="Demo clerk",
+)
+
+
+def codes(before: Exterior, after: Exterior) -> list[str]:
+    return [problem.code for problem in declaration_problems(before, after)]
+
+
+def test_a_declaration_is_not_dropped_or_reworded_without_a_correction() -> None:
+    assert codes(DECLARED, Exterior(assessed=True)) == ["declared"]
+    assert codes(DECLARED, Exterior(assessed=True, internal_change="Polished.")) == ["declared"]
+    assert codes(Exterior(assessed=True), DECLARED) == []
+    assert codes(DECLARED, DECLARED) == []
+
+
+def test_a_correction_with_its_reason_takes_it_back_and_stays() -> None:
+    corrected = Exterior(assessed=True, corrections=(CORRECTION,))
+
+    assert codes(DECLARED, corrected) == []
+    assert codes(corrected, Exterior(assessed=True)) == ["append_only"]
+
+
+def test_a_correction_names_what_stands_on_record() -> None:
+    wrong = Correction(
+        corrected_on=CORRECTION.corrected_on,
+        was="Something else.",
+        now=None,
+        reason=CORRECTION.reason,
+        corrected_by="Demo clerk",
+    )
+
+    assert codes(DECLARED, Exterior(assessed=True, corrections=(wrong,))) == ["not_on_record"]
+
+
+def test_over_http_the_same_holds(client: TestClient, database: Database) -> None:
+    with database.writing() as session:
+        add_family(session, make_family(stock_parts={}))
+        add_part(session, make_part(Slot.CAMSHAFT))
+
+    def patch(exterior: dict[str, Any]) -> int:
+        tag = client.get(CAM).headers["ETag"]
+        headers = {"Content-Type": "application/merge-patch+json", "If-Match": tag}
+        return client.patch(CAM, json={"exterior": exterior}, headers=headers).status_code
+
+    correction = {
+        "corrected_on": "2026-11-25",
+        "was": "Runners opened up.",
+        "now": None,
+        "reason": "The record was written for another casting.",
+        "corrected_by": "Demo clerk",
+    }
+
+    assert patch({"internal_change": "Runners opened up."}) == 200
+    assert patch({"internal_change": None}) == 422
+    assert patch({"internal_change": None, "corrections": [correction]}) == 200
+    assert patch({"corrections": []}) == 422

@@ -1,0 +1,118 @@
+"""The paper trail of a kit; PDFs are read back with PDFium, which is not what writes them."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pypdfium2
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from service.catalog.appearance import Exterior
+from service.catalog.slots import Slot
+from service.catalog.store.families import add_family, save_family
+from service.catalog.store.parts import add_part, load_part, save_part
+from service.compliance.outcomes import banned_words
+from service.compliance.store import add_document
+from service.database import Database
+from service.kits.api import Assessor
+from tests.compliance.cases import PROFILES, paper, scope
+from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
+from tests.kits.assembled import level_torque
+
+CAM = make_part(
+    Slot.CAMSHAFT,
+    sku="CAM-HOT",
+    maker_reference="REF-CAM-HOT",
+    factory_part=False,
+    exterior=Exterior(assessed=True, internal_change="The lobes differ."),
+)
+PAPER = paper("DEMO-CAM", lines=(scope("REF-CAM-HOT", covers_internal_change=True),))
+QUESTION = {
+    "family": FAMILY_KEY,
+    "use": "road",
+    "place": "us-ca",
+    "model_year": 2000,
+    "parts": {"camshaft": "CAM-HOT"},
+    "certified_for_road": True,
+    "engine_swapped": False,
+    "specially_constructed": False,
+}
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    """A started service with one family, its factory parts, a camshaft and its paper."""
+    with database.writing() as session:
+        add_family(session, make_family(stock_parts={}))
+        for part in (*make_kit_parts().values(), CAM):
+            add_part(session, part)
+        save_family(session, make_family(), version=1)
+        add_document(session, PAPER)
+    with TestClient(app) as client:
+        app.state.assessor = Assessor(database=app.state.database, run=level_torque)
+        yield client
+
+
+def address(client: TestClient) -> str:
+    answer = client.post("/v1/assessments", json=QUESTION)
+    return f"{answer.headers['Content-Location']}/paper-trail"
+
+
+def test_it_says_what_is_documented_what_is_missing_and_who_decides(client: TestClient) -> None:
+    trail = client.get(address(client)).json()
+
+    cam = next(part for part in trail["parts"] if part["sku"] == "CAM-HOT")
+    assert cam["outcome"] == "paper_matches"
+    assert cam["documents"] == [
+        "DEMO-CAM (exemption order, in force, copy kept, checked 2026-11-02)"
+    ]
+    assert any(text.startswith("CAM-HOT: DEMO-CAM") for text in trail["documented"])
+    assert any("identical" in text for text in trail["missing"])
+    assert trail["declared_inside"] == ["CAM-HOT: The lobes differ."]
+    assert trail["street_use"]["street_legal_flag"] == "undetermined"
+    assert all(text.endswith("not a finding of compliance.") for text in trail["statements"])
+    assert all(trail["decided_by"] in text for text in trail["statements"])
+    places = {one["place"]: one["street_use"] for one in trail["street_use_by_place"]}
+    assert set(places) == set(PROFILES)
+    assert places["us-ca"] == trail["street_use"]
+    assert {source["citation"] for source in trail["sources"]} >= {"VC 27156(c)"}
+
+
+def test_it_stays_as_it_was_when_the_catalogue_moves_on(
+    client: TestClient, database: Database
+) -> None:
+    old = address(client)
+    before = client.get(old).json()
+
+    with database.writing() as session:
+        stored = load_part(session, "CAM-HOT")
+        save_part(session, replace(stored.value, revision="B"), version=stored.version)
+
+    assert client.get(old).json() == before
+    assert address(client) != old
+
+
+def test_the_pdf_is_one_page_with_the_same_words(client: TestClient) -> None:
+    url = address(client)
+    trail = client.get(url).json()
+
+    answer = client.get(f"{url}.pdf")
+
+    document = pypdfium2.PdfDocument(answer.content)
+    words = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in document)
+    assert len(document) == 1
+    document.close()
+    for text in (*trail["statements"], *trail["cautions"], *trail["documented"]):
+        assert text.replace("- ", "-") in words.replace("- ", "-")
+    assert f"{trail['decided_by']} decides." in words
+    assert "VC 27156(c)" in words
+    assert banned_words(words) == ()
+    assert client.get(f"{url}.pdf").content == answer.content
+
+
+def test_an_assessment_that_was_never_given_has_none(client: TestClient) -> None:
+    missing = f"/v1/assessments/{'0' * 32}/paper-trail"
+
+    assert client.get(missing).status_code == 404
+    assert client.get(f"{missing}.pdf").status_code == 404

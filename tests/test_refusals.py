@@ -1,0 +1,94 @@
+"""Row 33 of the decision table: what asks to hide, imitate or mislead is refused and logged."""
+
+import json
+import logging
+
+import pytest
+from fastapi.testclient import TestClient
+
+from service.refusals import refused_fields, refused_purpose
+from tests.factories import make_document
+from tests.seed import SEED
+from tests.wire import plain_json
+
+ASKED = [
+    ("Hide the weld from the inspector.", "hide_from_inspection"),
+    ("Paint it so the referee won't notice.", "hide_from_inspection"),
+    ("Make it look stock to the smog inspector.", "hide_from_inspection"),
+    ("Reproduce the emission label for me.", "imitate_a_label"),
+    ("Copy the underhood sticker.", "imitate_a_label"),
+    ("Swap the stock manifold back in before the smog test.", "swap_for_a_test"),
+    ("Refit original parts for the inspection, then change again.", "swap_for_a_test"),
+    ("Use a plug that fakes the oxygen sensor.", "fake_readiness"),
+    ("Force the readiness monitors.", "fake_readiness"),
+    ("Get it past the smog check.", "mislead_an_inspector"),
+    ("Tell the inspector it is stock.", "mislead_an_inspector"),
+]
+HARMLESS = [
+    "The factory label stays in place.",
+    "Copy of the order is kept with the vehicle.",
+    "Remove the cover before the leak test.",
+    "The oxygen sensors stay where the factory put them.",
+    "The weld lies on the valley side, dressed and painted, and is not seen once installed.",
+    "A named official inspects single vehicles.",
+    "Show the order to the inspector with the part in place.",
+]
+
+
+@pytest.mark.parametrize(("text", "purpose"), ASKED)
+def test_row_33_trap_t33_a_text_that_asks_to_mislead_is_found(text: str, purpose: str) -> None:
+    assert refused_purpose(text) == purpose
+    assert refused_purpose(text.upper().replace(" ", "\n ")) == purpose
+
+
+@pytest.mark.parametrize("text", HARMLESS)
+def test_a_plain_description_is_not_refused(text: str) -> None:
+    assert refused_purpose(text) is None
+
+
+def test_nothing_in_the_demo_is_refused() -> None:
+    """The seed parts are described as a builder describes them."""
+    for file in SEED.glob("*.jsonl"):
+        for line in file.read_text().splitlines():
+            assert list(refused_fields(line)) == []
+
+
+def test_row_33_a_body_is_refused_logged_and_nothing_is_kept(
+    client: TestClient, caplog: pytest.LogCaptureFixture
+) -> None:
+    wish = "Hide the change from the inspector."
+    body = plain_json(make_document(conditions=("Plain.", wish)))
+
+    with caplog.at_level(logging.WARNING, logger="service.bodies"):
+        response = client.post("/v1/documents", json=body)
+
+    assert response.status_code == 422
+    problem = response.json()
+    assert problem["type"].endswith("/refused")
+    assert [error["pointer"] for error in problem["errors"]] == ["/conditions/1"]
+    assert client.get(f"/v1/documents/{body['number']}").status_code == 404
+    assert "hide_from_inspection at /conditions/1" in caplog.text
+    assert wish not in caplog.text
+    assert client.get(problem["type"]).status_code == 200
+
+
+def test_row_33_a_file_is_refused_by_its_line(client: TestClient) -> None:
+    body = plain_json(make_document(conditions=("Hide the change from the inspector.",)))
+
+    response = client.post(
+        "/v1/imports",
+        content=json.dumps({"kind": "documents", "value": body}),
+        headers={"Content-Type": "application/x-ndjson"},
+    )
+
+    (problem,) = response.json()["report"]["problems"]
+    assert (problem["row"], problem["code"]) == (1, "hide_from_inspection")
+    assert client.get("/v1/documents").json()["items"] == []
+
+
+def test_row_33_a_query_is_refused_and_its_parameter_named(client: TestClient) -> None:
+    response = client.get("/v1/parts", params={"q": "manifold to fool the smog inspector"})
+
+    assert response.status_code == 422
+    (error,) = response.json()["errors"]
+    assert (error["in"], error["pointer"]) == ("query", "q")
