@@ -22,6 +22,7 @@ from service.database import Database
 from service.engine.curve import PointRunner
 from service.engine.example import compile_kernels
 from service.exchange import api as exchange
+from service.idempotency.api import Once
 from service.jobs import api as jobs
 from service.jobs.executors import open_pool
 from service.jobs.kinds import JobKinds, Pool
@@ -33,6 +34,7 @@ from service.pages.api import builder, shop
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
+from service.quotes.api import moves, prices, quotes
 from service.searches.api import routes as searches
 from service.searches.api.memory import CurveMemory
 from service.searches.api.searcher import Searcher
@@ -58,6 +60,7 @@ TAGS = [
     {"name": "simulations", "description": "Curves of many kits, worked out beside requests."},
     {"name": "searches", "description": "The best kits of all combinations, with reasons."},
     {"name": "surfaces", "description": "Fitted to simulations of a family; how far off."},
+    {"name": "quotes", "description": "Priced, frozen when issued, never changed afterwards."},
     {"name": "jobs", "description": "Work that outlives the request that asked for it."},
     {"name": "service", "description": "The service itself: its health and its problems."},
 ]
@@ -77,6 +80,9 @@ ROUTERS: Sequence[APIRouter] = [
     searches.router,
     simulations.router,
     surfaces.router,
+    quotes.router,
+    moves.router,
+    prices.router,
     jobs.router,
     desk.router,
     builder.router,
@@ -169,6 +175,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
     compiled: Event = app.state.compiled
     app.state.database = database
+    app.state.once = Once(database)
     app.state.stopping = Event()
     app.state.job_taken_in = Event()
     app.state.catalogue_watch = CatalogueWatch(database, app.state.job_taken_in)

@@ -23,6 +23,7 @@ T = TypeVar("T")
 LOG = logging.getLogger(__name__)
 
 MERGE_PATCH = "application/merge-patch+json"
+IDEMPOTENCY_KEY = "Idempotency-Key"
 DECIMAL_TEXT = r"^[0-9]{1,8}(\.[0-9]{1,2})?$"
 
 MergePatchBody = Annotated[dict[str, Any], Body(media_type=MERGE_PATCH)]
@@ -45,7 +46,27 @@ Money = Annotated[
 """An amount; integer cents inside, decimal text outside."""
 
 
-class ApiRoute(APIRoute):
+class OnceRoute(APIRoute):
+    """A route that takes an Idempotency-Key: what the key names is done once."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """Let the application's keeper of keys decide whether the request is worked on."""
+        handle = super().get_route_handler()
+        if "POST" not in (self.methods or ()):
+            return handle
+
+        async def handle_once(request: Request) -> Response:
+            once = getattr(request.app.state, "once", None)
+            if once is None or IDEMPOTENCY_KEY not in request.headers:
+                return await handle(request)
+            body = await request.body()
+            answer: Response = await once.answer(request, body, lambda: handle(request))
+            return answer
+
+        return handle_once
+
+
+class ApiRoute(OnceRoute):
     """A route that reads its body strictly; every router of the API is made with it.
 
     - A body of another media type than the one declared is a 415.

@@ -131,6 +131,10 @@ def open_session(request: Request) -> Iterator[Session]:
     """Give a route a session; its work is committed before the answer is sent."""
     database: Database = request.app.state.database
     with database.writing() as session:
+        request.state.session = session
+        # What names this request comes first into its transaction, and its answer last.
+        if on_session := getattr(request.state, "on_session", None):
+            on_session(session)
         yield session
 
 

@@ -5,6 +5,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
+from service.bodies import IDEMPOTENCY_KEY
 from service.problems import Problem, problem_responses
 
 REFERENCE = "#/components/schemas/{model}"
@@ -35,6 +36,7 @@ def _build(app: FastAPI) -> dict[str, Any]:
     )
     for methods in document["paths"].values():
         for operation in methods.values():
+            _tell_keys(operation)
             _tell_errors(operation)
             _tell_streams(operation)
     schemas = document.setdefault("components", {}).setdefault("schemas", {})
@@ -69,6 +71,25 @@ def _drop_titles(node: object) -> None:
         for keyword, each in node.items():
             if keyword not in VALUES:
                 _drop_titles(each)
+
+
+def _tell_keys(operation: dict[str, Any]) -> None:
+    """Document the key that keeps a request that is sent again from being done again."""
+    if not operation["responses"].keys() & {"201", "202"}:
+        return
+    operation.setdefault("parameters", []).append(
+        {
+            "name": IDEMPOTENCY_KEY,
+            "in": "header",
+            "required": False,
+            "schema": {"type": "string", "minLength": 1, "maxLength": 200},
+            "description": "Any name for this request, used once. A repeat within 24 hours is "
+            "answered with the first answer; 409 while that is being worked on, 422 where the "
+            "request is another one.",
+        }
+    )
+    for status, response in problem_responses(409, 422).items():
+        operation["responses"].setdefault(str(status), response)
 
 
 def _tell_errors(operation: dict[str, Any]) -> None:

@@ -84,3 +84,16 @@ Ratio = Annotated[float, STRICT, Gt(0), Le(100)]
 """Any other ratio. [-]"""
 PressureKpa = Annotated[float, STRICT, Gt(0), Le(2000)]
 """A pressure; the field says gauge or absolute. [kPa]"""
+
+MoneyText = Annotated[str, STRICT, StringConstraints(pattern=r"^[0-9]{1,8}(\.[0-9]{1,2})?$")]
+"""An amount of money as decimal text such as 199.99; never a number."""
+PercentText = Annotated[
+    str, STRICT, StringConstraints(pattern=r"^(100(\.0{1,3})?|[0-9]{1,2}(\.[0-9]{1,3})?)$")
+]
+"""A share of a hundred as decimal text such as 8.25, up to 100."""
+QuantityText = Annotated[
+    str,
+    STRICT,
+    StringConstraints(pattern=r"^([1-9][0-9]{0,4}(\.[0-9]{1,3})?|0\.[0-9]{0,2}[1-9][0-9]{0,2})$"),
+]
+"""How many or how much, as decimal text above 0 such as 1 or 2.5."""

@@ -3,9 +3,10 @@
 from datetime import timedelta
 from functools import cache
 from typing import Annotated, Literal, Self
+from zoneinfo import available_timezones
 
 from annotated_types import Ge, Le
-from pydantic import SecretStr, ValidationError, model_validator
+from pydantic import SecretStr, ValidationError, field_validator, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from service.errors import RuleBroken
@@ -42,10 +43,23 @@ class Settings(BaseSettings):
     dask_scheduler: str | None = None
     """Where sweeps are sent instead of this machine's cores: tcp://host:port."""
 
+    shop_name: str = "The engine shop"
+    """Printed on quotes."""
+    time_zone: str = "UTC"
+    """Of the shop (IANA name): a quote is good until the end of its last day there."""
+
     @property
     def job_retention(self) -> timedelta:
         """How long a job that is over is kept."""
         return timedelta(days=self.job_retention_days)
+
+    @field_validator("time_zone")
+    @classmethod
+    def _is_a_time_zone(cls, name: str) -> str:
+        if name not in available_timezones():
+            msg = "KITWRIGHT_TIME_ZONE has to be an IANA name such as America/New_York"
+            raise ValueError(msg)
+        return name
 
     @model_validator(mode="after")
     def _keeps_a_secret(self) -> Self:

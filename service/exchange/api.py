@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, HTTPException, Query, Request, Response
 from fastapi.encoders import jsonable_encoder
 from fastapi.responses import JSONResponse
 
+from service.bodies import OnceRoute
 from service.conditional import ValidatorsDep, content_etag
 from service.database import ReadSessionDep, SessionDep
 from service.exchange.report import FileFormat, ImportReport, Kind
@@ -22,7 +23,7 @@ MAX_IMPORT_BYTES = 50_000_000
 
 MEDIA_TYPES = {FileFormat.CSV: "text/csv", FileFormat.JSON_LINES: "application/x-ndjson"}
 
-router = APIRouter(prefix="/v1", tags=["catalogue"])
+router = APIRouter(prefix="/v1", tags=["catalogue"], route_class=OnceRoute)
 
 _TEXT = {"schema": {"type": "string"}}
 _FILE_CONTENT = dict.fromkeys(MEDIA_TYPES.values(), _TEXT)

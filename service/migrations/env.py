@@ -11,8 +11,10 @@ from sqlmodel import SQLModel
 import service.catalog.tables
 import service.comparisons.tables
 import service.compliance.tables
+import service.idempotency.tables
 import service.jobs.tables
 import service.kits.tables
+import service.quotes.tables
 import service.revision
 import service.searches.tables
 import service.surfaces.tables  # noqa: F401 - Imported for their tables, like those above.

@@ -1,0 +1,1 @@
+"""Quotes: priced, frozen when issued, never changed afterwards, reproducible to the cent."""

@@ -1,0 +1,1 @@
+"""Quotes over HTTP."""

@@ -1,0 +1,227 @@
+"""What the desk's routes share: looking prices up, assessing the kit, freezing a revision."""
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from importlib.metadata import version
+from typing import Annotated
+from zoneinfo import ZoneInfo
+
+from fastapi import Depends, Path, Request
+from pydantic import TypeAdapter
+
+from service.catalog.parts import Part, PartNotFound
+from service.catalog.rules import RuleSeverity
+from service.catalog.store.parts import load_parts
+from service.compliance.jurisdictions import Profile
+from service.compliance.profiles.store import load_profiles
+from service.compliance.store import find_documents_about
+from service.conditional import content_etag
+from service.database import ReadSessionDep
+from service.errors import FieldProblem, InvalidInput
+from service.fitup.findings import Finding
+from service.jobs.api import LARGEST_ID
+from service.kits.api import Assessor
+from service.kits.assessment import Assessment
+from service.kits.kit import AssessmentRequest
+from service.quotes.content import QuoteContent, require_sound
+from service.quotes.document import Copy, Issue, Override, Versions, quote_document
+from service.quotes.money import Bill, Item, TaxRule, bill
+from service.quotes.pdf import quote_pdf
+from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound
+from service.quotes.quote import Quote, UseNotDeclared
+from service.quotes.store.prices import load_price_list, load_tax_rules
+from service.quotes.store.quotes import charged_skus
+from service.quotes.store.revisions import IssuedRevision, sha256
+from service.settings import Settings
+
+QuoteId = Annotated[int, Path(ge=1, le=LARGEST_ID)]
+RevisionNumber = Annotated[int, Path(ge=1, le=LARGEST_ID)]
+
+_ASSESSMENT = TypeAdapter(Assessment)
+_PROFILE = TypeAdapter(Profile)
+_ISSUE = TypeAdapter(Issue)
+_PART = TypeAdapter(Part)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Priced:
+    """A draft with its prices of today."""
+
+    items: tuple[Item, ...]
+    bill: Bill
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Desk:
+    """Where quotes are made: the shop's name, its day, its assessor."""
+
+    assessor: Assessor
+    shop_name: str
+    time_zone: str
+
+    @property
+    def today(self) -> date:
+        """The day in the shop's time zone."""
+        return datetime.now(ZoneInfo(self.time_zone)).date()
+
+    def expires_at(self, valid_until: date) -> datetime:
+        """Return the moment after the last day, in the shop's time zone."""
+        if valid_until < self.today:
+            detail = f"The last day has to be today, {self.today}, or later."
+            raise InvalidInput(
+                FieldProblem(pointer="/valid_until", code="in_the_past", detail=detail)
+            )
+        midnight = datetime.combine(
+            valid_until + timedelta(days=1), time(), tzinfo=ZoneInfo(self.time_zone)
+        )
+        return midnight.astimezone(UTC)
+
+    def assess(self, question: AssessmentRequest) -> Assessment:
+        """Return the answer of today; call it with no transaction open."""
+        return _ASSESSMENT.validate_json(self.assessor.answer(question).body)
+
+    def price(
+        self, session: ReadSessionDep, content: QuoteContent, findings: Iterable[Finding] = ()
+    ) -> Priced:
+        """Return what a draft costs today."""
+        require_sound(content)
+        parts = _parts(session, content)
+        prices = None
+        if content.price_list is not None:
+            try:
+                prices = load_price_list(session, content.price_list).value
+            except PriceListNotFound as error:
+                raise _unknown("/price_list", error.message) from error
+        book = PriceBook(parts=parts, prices=prices, today=self.today)
+        items = book.items(content, findings)
+        total = bill(
+            items,
+            currency=content.currency,
+            discount_percent=Decimal(content.discount_percent),
+            taxes=_taxes(session, content),
+        )
+        return Priced(items=items, bill=total)
+
+    def freeze(
+        self,
+        session: ReadSessionDep,
+        quote: Quote,
+        assessment: Assessment,
+        *,
+        by: str,
+        at: datetime,
+        override_reason: str | None,
+    ) -> tuple[IssuedRevision, Bill]:
+        """Return the next revision with everything it says and rests on, and both copies."""
+        if quote.declaration is None:
+            raise UseNotDeclared
+        priced = self.price(session, quote.content, assessment.fit)
+        parts = _parts(session, quote.content, *(line.sku for line in assessment.kit))
+        documents = find_documents_about(session, {part.maker_reference for part in parts.values()})
+        issue = Issue(
+            shop_name=self.shop_name,
+            quote_id=quote.id,
+            revision=quote.revision + 1,
+            issued_at=at,
+            issued_by=by,
+            time_zone=self.time_zone,
+            content=quote.content,
+            declaration=quote.declaration,
+            bill=priced.bill,
+            assessment=assessment,
+            documents=tuple(documents),
+            override=_override(assessment, by, at, override_reason),
+            versions=_versions(quote.content.question.place, assessment),
+        )
+        return _revision(issue, parts), priced.bill
+
+
+def blocking_codes(assessment: Assessment) -> tuple[str, ...]:
+    """Return the codes of what blocks the kit."""
+    return tuple(
+        sorted({one.code for one in assessment.fit if one.severity is RuleSeverity.BLOCKS})
+    )
+
+
+def read_desk(request: Request) -> Desk:
+    """Take the desk of this application."""
+    settings: Settings = request.app.state.settings
+    return Desk(
+        assessor=request.app.state.assessor,
+        shop_name=settings.shop_name,
+        time_zone=settings.time_zone,
+    )
+
+
+DeskDep = Annotated[Desk, Depends(read_desk)]
+
+
+def _revision(issue: Issue, parts: dict[str, Part]) -> IssuedRevision:
+    frozen = _ISSUE.dump_python(issue, mode="json")
+    frozen["parts"] = [_PART.dump_python(parts[sku], mode="json") for sku in sorted(parts)]
+    evidence = json.dumps(frozen, ensure_ascii=False, sort_keys=True).encode()
+    digest = sha256(evidence)
+    return IssuedRevision(
+        quote_id=issue.quote_id,
+        number=issue.revision,
+        issued_at=issue.issued_at,
+        total_cents=issue.bill.total_cents,
+        frozen=evidence,
+        customer_pdf=quote_pdf(quote_document(issue, Copy.CUSTOMER, digest)),
+        shop_pdf=quote_pdf(quote_document(issue, Copy.SHOP, digest)),
+    )
+
+
+def _override(assessment: Assessment, by: str, at: datetime, reason: str | None) -> Override | None:
+    codes = blocking_codes(assessment)
+    if not codes or reason is None:
+        return None
+    return Override(by=by, at=at, reason=reason, codes=codes)
+
+
+def _versions(place: str, assessment: Assessment) -> Versions:
+    profile = load_profiles().get(place)
+    digest = "none" if profile is None else content_etag(_PROFILE.dump_json(profile))[1:13]
+    return Versions(
+        service=version("kitwright"),
+        model=assessment.provenance.model_version,
+        catalog_revision=assessment.provenance.catalog_revision,
+        profile=f"{place} ({digest})",
+    )
+
+
+def _parts(session: ReadSessionDep, content: QuoteContent, *others: str) -> dict[str, Part]:
+    """Return the parts charged, and others; or name the field that names no part."""
+    try:
+        found = load_parts(session, {*charged_skus(content), *others})
+    except PartNotFound as error:
+        raise _unknown(_pointer(session, content), error.message) from error
+    return {sku: stored.value for sku, stored in found.items()}
+
+
+def _pointer(session: ReadSessionDep, content: QuoteContent) -> str:
+    """Return where the first SKU stands that the catalogue does not have."""
+    places = {
+        **{f"/question/parts/{slot}": sku for slot, sku in content.question.parts.items()},
+        **{f"/lines/{place}/sku": line.sku for place, line in enumerate(content.lines)},
+    }
+    for pointer, sku in places.items():
+        try:
+            load_parts(session, {sku} if sku else set())
+        except PartNotFound:
+            return pointer
+    return ""
+
+
+def _taxes(session: ReadSessionDep, content: QuoteContent) -> list[TaxRule]:
+    try:
+        return load_tax_rules(session, content.tax_rules)
+    except TaxRuleNotFound as error:
+        raise _unknown("/tax_rules", error.message) from error
+
+
+def _unknown(pointer: str, detail: str) -> InvalidInput:
+    return InvalidInput(FieldProblem(pointer=pointer, code="unknown", detail=detail))

@@ -1,0 +1,267 @@
+"""The moves of a quote over HTTP: issued, accepted, declined, revised, and what is frozen."""
+
+import json
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Query, Request, Response
+from pydantic import TypeAdapter
+
+from service.bodies import ApiRoute
+from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag, version_etag
+from service.database import Database, ReadSessionDep, SessionDep
+from service.errors import StaleVersion
+from service.kits.assessment import Assessment
+from service.problems import problem_responses
+from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber, blocking_codes
+from service.quotes.api.quotes import ADDRESS, deed, quote_out, saved
+from service.quotes.differences import Difference, differences
+from service.quotes.document import Copy
+from service.quotes.quote import (
+    Deed,
+    FindingBlocks,
+    Move,
+    Quote,
+    answered,
+    discarded,
+    issued,
+    require,
+    revised,
+)
+from service.quotes.schemas import Deliberation, IssueIn, QuoteOut, RevisionOut
+from service.quotes.store.quotes import CONTENT, DECLARATION, load_quote, save_quote
+from service.quotes.store.revisions import add_revision, load_revision, sha256
+
+MOVE_PROBLEMS = problem_responses(404, 409, 412, 415, 422, 428)
+PDF = "application/pdf"
+
+router = APIRouter(prefix=ADDRESS, tags=["quotes"], route_class=ApiRoute)
+
+_FROZEN = TypeAdapter(dict[str, object])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessed:
+    """A draft and the answer about its kit, worked out before any transaction is open."""
+
+    version: int
+    assessment: Assessment
+
+
+def read_assessed(quote_id: QuoteId, desk: DeskDep, request: Request) -> Assessed:
+    """Assess the kit of a draft that is to be issued."""
+    database: Database = request.app.state.database
+    with database.reading() as session:
+        quote = load_quote(session, quote_id)
+    require(Move.ISSUE, quote)
+    return Assessed(version=quote.version, assessment=desk.assess(quote.content.question))
+
+
+AssessedDep = Annotated[Assessed, Depends(read_assessed)]
+
+
+@router.post("/{quote_id}/issue", responses=MOVE_PROBLEMS)
+def issue_quote(
+    quote_id: QuoteId,
+    body: IssueIn,
+    assessed: AssessedDep,
+    desk: DeskDep,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> QuoteOut:
+    """Freeze a draft as the next revision: lines, texts, evidence, both copies.
+
+    The kit is assessed anew. A finding that blocks it needs `override_reason`, which is
+    printed; nothing that a customer declares changes a block of the answer.
+    """
+    quote = load_quote(session, quote_id, lock=True)
+    expected.require(quote.version)
+    if assessed.version != quote.version:
+        raise StaleVersion(quote.version)
+    if (codes := blocking_codes(assessed.assessment)) and body.override_reason is None:
+        raise FindingBlocks(codes)
+    return _issued(session, desk, quote, assessed.assessment, body, response)
+
+
+@router.post("/{quote_id}/accept", responses=MOVE_PROBLEMS)
+def accept_quote(
+    quote_id: QuoteId,
+    body: Deliberation,
+    desk: DeskDep,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> QuoteOut:
+    """Record that the customer accepts the issued revision, within its time."""
+    act = deed(Move.ACCEPT, body.by, body.note)
+    return _answered(session, desk, quote_id, expected, act, response)
+
+
+@router.post("/{quote_id}/decline", responses=MOVE_PROBLEMS)
+def decline_quote(
+    quote_id: QuoteId,
+    body: Deliberation,
+    desk: DeskDep,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> QuoteOut:
+    """Record that the customer declines the issued revision."""
+    act = deed(Move.DECLINE, body.by, body.note)
+    return _answered(session, desk, quote_id, expected, act, response)
+
+
+@router.post("/{quote_id}/revisions", status_code=201, responses=MOVE_PROBLEMS)
+def create_revision(
+    quote_id: QuoteId,
+    body: Deliberation,
+    desk: DeskDep,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> QuoteOut:
+    """Begin the next revision as a draft that says what the last one said.
+
+    The last one stands until the next is issued; it can be accepted again once the draft
+    is discarded.
+    """
+    quote = load_quote(session, quote_id, lock=True)
+    expected.require(quote.version)
+    response.headers["Location"] = f"{ADDRESS}/{quote_id}"
+    return saved(session, desk, revised(quote), deed(Move.REVISE, body.by, body.note), response)
+
+
+@router.post("/{quote_id}/discard", responses=MOVE_PROBLEMS)
+def discard_draft(
+    quote_id: QuoteId,
+    body: Deliberation,
+    desk: DeskDep,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> QuoteOut:
+    """Give up the draft of a further revision; the quote stands as it was issued last."""
+    quote = load_quote(session, quote_id, lock=True)
+    expected.require(quote.version)
+    last = quote
+    total_cents = 0
+    if quote.revision:
+        kept = load_revision(session, quote_id, quote.revision)
+        frozen, total_cents = json.loads(kept.frozen), kept.total_cents
+        content = CONTENT.validate_python(frozen["content"])
+        last = discarded(quote, content, DECLARATION.validate_python(frozen["declaration"]))
+    else:
+        discarded(quote, quote.content, quote.declaration)
+    kept_quote = save_quote(
+        session, last, total_cents=total_cents, deed=deed(Move.DISCARD, body.by, body.note)
+    )
+    response.headers["ETag"] = version_etag(kept_quote.version)
+    return quote_out(session, desk, kept_quote)
+
+
+@router.get("/{quote_id}/revisions/{number}", responses=problem_responses(404, 422))
+def read_revision(
+    quote_id: QuoteId, number: RevisionNumber, session: ReadSessionDep, validators: ValidatorsDep
+) -> RevisionOut:
+    """Return one issued revision exactly as it was issued."""
+    quote = load_quote(session, quote_id)
+    kept = load_revision(session, quote_id, number)
+    shown = RevisionOut(
+        quote_id=quote_id,
+        number=number,
+        state=quote.revision_state(number),
+        issued_at=kept.issued_at,
+        frozen=_FROZEN.validate_json(kept.frozen),
+        frozen_sha256=sha256(kept.frozen),
+        customer_pdf_sha256=sha256(kept.customer_pdf),
+        shop_pdf_sha256=sha256(kept.shop_pdf),
+    )
+    validators.response.headers["Cache-Control"] = "private, no-store"
+    validators.send(content_etag(shown.frozen_sha256, shown.state))
+    return shown
+
+
+@router.get(
+    "/{quote_id}/revisions/{number}/{copy}.pdf",
+    response_class=Response,
+    responses={
+        200: {
+            "description": "The document, byte for byte as it was issued",
+            "content": {PDF: {"schema": {"type": "string", "format": "binary"}}},
+        },
+        **problem_responses(404, 422),
+    },
+)
+def read_revision_pdf(
+    quote_id: QuoteId,
+    number: RevisionNumber,
+    copy: Copy,
+    session: ReadSessionDep,
+    validators: ValidatorsDep,
+) -> Response:
+    """Return the customer's or the shop's copy of one issued revision."""
+    kept = load_revision(session, quote_id, number)
+    content = kept.customer_pdf if copy is Copy.CUSTOMER else kept.shop_pdf
+    headers = validators.response.headers
+    headers["Cache-Control"] = "private, no-store"
+    headers["Content-Disposition"] = (
+        f'inline; filename="quote-{quote_id}-{number}-{copy.value}.pdf"'
+    )
+    validators.send(content_etag(content))
+    return Response(content, media_type=PDF, headers=dict(headers))
+
+
+@router.get("/{quote_id}/revisions/{number}/differences", responses=problem_responses(404, 422))
+def list_differences(
+    quote_id: QuoteId,
+    number: RevisionNumber,
+    session: ReadSessionDep,
+    since: Annotated[
+        int | None, Query(ge=1, description="Revision to compare with; the one before.")
+    ] = None,
+) -> list[Difference]:
+    """Return what changed in a revision, in sentences."""
+    before = load_revision(session, quote_id, since or max(number - 1, 1))
+    after = load_revision(session, quote_id, number)
+    return list(differences(json.loads(before.frozen), json.loads(after.frozen)))
+
+
+def _issued(
+    session: SessionDep,
+    desk: DeskDep,
+    quote: Quote,
+    assessment: Assessment,
+    body: IssueIn,
+    response: Response,
+) -> QuoteOut:
+    act = deed(Move.ISSUE, body.by, body.note)
+    revision, priced = desk.freeze(
+        session, quote, assessment, by=body.by, at=act.at, override_reason=body.override_reason
+    )
+    if codes := blocking_codes(assessment):
+        override = deed(Move.OVERRIDE, body.by, body.override_reason or "", data={"codes": codes})
+        quote = save_quote(session, quote, total_cents=priced.total_cents, deed=override)
+    add_revision(session, revision)
+    next_quote = issued(quote, desk.expires_at(quote.content.valid_until))
+    kept = save_quote(session, next_quote, total_cents=priced.total_cents, deed=act)
+    response.headers["ETag"] = version_etag(kept.version)
+    return quote_out(session, desk, kept)
+
+
+def _answered(
+    session: SessionDep,
+    desk: DeskDep,
+    quote_id: int,
+    expected: ExpectedVersionDep,
+    act: Deed,
+    response: Response,
+) -> QuoteOut:
+    quote = load_quote(session, quote_id, lock=True)
+    expected.require(quote.version)
+    total_cents = (
+        load_revision(session, quote_id, quote.revision).total_cents if quote.revision else 0
+    )
+    kept = save_quote(session, answered(quote, act.move, act.at), total_cents=total_cents, deed=act)
+    response.headers["ETag"] = version_etag(kept.version)
+    return quote_out(session, desk, kept)

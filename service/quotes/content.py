@@ -1,0 +1,161 @@
+"""What the desk writes into a quote before it is issued."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Annotated
+
+from annotated_types import MaxLen, MinLen
+
+from service.catalog.slots import UseClass
+from service.compliance.outcomes import banned_words
+from service.errors import FieldProblem, InvalidInput
+from service.kits.kit import AssessmentRequest
+from service.quantities import (
+    EDGE_CONFIG,
+    Currency,
+    IsoDate,
+    Key,
+    MoneyText,
+    Name,
+    PercentText,
+    QuantityText,
+    Text,
+)
+
+
+class ChargedKind(StrEnum):
+    """What a line of the desk stands for."""
+
+    PART = "part"
+    LABOUR = "labour"
+    MACHINING = "machining"
+    FREIGHT = "freight"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Customer:
+    """Who asks."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    reference: Name
+    """What the customer calls the matter; quotes are looked up by it."""
+    name: Name
+    address: Text = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteLine:
+    """One line beside the kit; a part of the kit that stands here is charged as it says."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    kind: ChargedKind
+    title: Name | None = None
+    """Needed unless `sku` names a part."""
+    sku: Key | None = None
+    quantity: QuantityText = "1"
+    """Pieces of a part, hours of labour, else jobs."""
+    unit_price: MoneyText | None = None
+    """Absent: from the price list, else from the catalogue."""
+    discount_percent: PercentText = "0"
+    core_deposit: MoneyText | None = None
+    """For each; absent: from the price list."""
+    unit_cost: MoneyText | None = None
+    """What it costs the shop; seen by the desk alone."""
+    note: Text = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteContent:
+    """Everything that the desk decides about one quote."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    customer: Customer
+    question: AssessmentRequest
+    """The kit, its engine, use and place; assessed anew when the quote is issued."""
+    valid_until: IsoDate
+    """Last day, in the shop's time zone."""
+    currency: Currency = "USD"
+    price_list: Key | None = None
+    lines: Annotated[tuple[QuoteLine, ...], MaxLen(500)] = ()
+    discount_percent: PercentText = "0"
+    """On parts, labour and machining together."""
+    tax_rules: Annotated[tuple[Key, ...], MaxLen(10)] = ()
+    """Keys, in the order in which they are printed."""
+    customer_note: Text = ""
+    """Printed on both copies."""
+    shop_note: Text = ""
+    """Printed on the shop's copy alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Declaration:
+    """What the customer says the engine is for, in exactly these words."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    name: Annotated[Name, MinLen(1)]
+    """Of the person who says so."""
+    text: Text
+    acknowledged_at: datetime
+
+
+_USES = {
+    UseClass.ROAD: "a vehicle used on the road",
+    UseClass.MARINE: "a vessel",
+    UseClass.NONROAD: "a machine used off the road",
+}
+
+
+def declaration_text(question: AssessmentRequest) -> str:
+    """Return the words that the customer acknowledges for this use."""
+    competition = (
+        " I say that it is used for competition only." if question.competition_declared else ""
+    )
+    return (
+        f"The engine, model year {question.model_year}, goes into {_USES[question.use]} in the "
+        f"place that the shop's profiles call {question.place}.{competition} I know that what I "
+        "say here changes nothing in the record of papers, that the authority of the place "
+        "decides, and that another use needs another quote."
+    )
+
+
+def content_problems(content: QuoteContent) -> Iterator[FieldProblem]:
+    """Return what is wrong inside a draft, whatever the catalogue holds."""
+    seen: set[str] = set()
+    for place, line in enumerate(content.lines):
+        at = f"/lines/{place}"
+        if (line.kind is ChargedKind.PART) is not (line.sku is not None):
+            detail = "A part is named by its SKU, and nothing else has one."
+            yield FieldProblem(pointer=f"{at}/sku", code="kind", detail=detail)
+        elif line.sku is None and (line.title is None or line.unit_price is None):
+            detail = "Work and freight need a title and a unit price."
+            missing = "title" if line.title is None else "unit_price"
+            yield FieldProblem(pointer=f"{at}/{missing}", code="missing", detail=detail)
+        if line.sku is not None and line.sku in seen:
+            detail = f"{line.sku} stands on a line above; raise its quantity."
+            yield FieldProblem(pointer=f"{at}/sku", code="twice", detail=detail)
+        if line.sku is not None:
+            seen.add(line.sku)
+    for pointer, text in _texts(content):
+        if found := banned_words(text):
+            detail = f"A quote says nothing of this kind: {', '.join(found)}."
+            yield FieldProblem(pointer=pointer, code="banned_word", detail=detail)
+
+
+def require_sound(content: QuoteContent) -> None:
+    """Raise `InvalidInput` for a draft that is wrong inside."""
+    if problems := tuple(content_problems(content)):
+        raise InvalidInput(*problems)
+
+
+def _texts(content: QuoteContent) -> Iterator[tuple[str, str]]:
+    yield "/customer_note", content.customer_note
+    yield "/shop_note", content.shop_note
+    for place, line in enumerate(content.lines):
+        yield f"/lines/{place}/title", line.title or ""
+        yield f"/lines/{place}/note", line.note

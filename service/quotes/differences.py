@@ -1,0 +1,107 @@
+"""What changed from one revision to another, in sentences."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from service.quantities import EDGE_CONFIG
+
+_WHOLE = ("total", "currency", "valid_until", "discount_percent", "customer_note", "shop_note")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """One thing that is not as it was."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    pointer: str
+    """Where it stands in the revision."""
+    sentence: str
+    before: str | None
+    after: str | None
+
+
+def differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Difference, ...]:
+    """Return what changed between two revisions, as they were frozen."""
+    return tuple(_differences(before, after))
+
+
+def _differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[Difference]:
+    yield from _lines(before["bill"]["lines"], after["bill"]["lines"])
+    one, other = _plain(before), _plain(after)
+    for name in sorted(one.keys() | other.keys()):
+        if one.get(name) != other.get(name):
+            yield _changed(f"/{name}", _words(name), one.get(name), other.get(name))
+
+
+def _lines(before: list[dict[str, Any]], after: list[dict[str, Any]]) -> Iterator[Difference]:
+    one, other = _by_name(before), _by_name(after)
+    for name, line in other.items():
+        if name not in one:
+            text = _line(line)
+            yield Difference(
+                pointer="/bill/lines", sentence=f"Added: {text}.", before=None, after=text
+            )
+        elif _line(line) != _line(one[name]):
+            yield _changed("/bill/lines", _title(line), _line(one[name]), _line(line))
+    for name, line in one.items():
+        if name not in other:
+            text = _line(line)
+            yield Difference(
+                pointer="/bill/lines", sentence=f"Removed: {text}.", before=text, after=None
+            )
+
+
+def _by_name(lines: list[dict[str, Any]]) -> dict[tuple[str, str, int], dict[str, Any]]:
+    """Return lines by name; those of one name are numbered, so that none hides another."""
+    found: dict[tuple[str, str, int], dict[str, Any]] = {}
+    for line in lines:
+        kind, name = line["kind"], line["sku"] or line["title"].partition(":")[0]
+        number = 0
+        while (kind, name, number) in found:
+            number += 1
+        found[kind, name, number] = line
+    return found
+
+
+def _plain(frozen: Mapping[str, Any]) -> dict[str, str]:
+    content, assessment = frozen["content"], frozen["assessment"]
+    found = {name: str(content[name]) for name in _WHOLE if name in content}
+    found["total"] = f"{frozen['bill']['total']} {frozen['bill']['currency']}"
+    found["customer"] = str(content["customer"]["name"])
+    found["customer_reference"] = str(content["customer"]["reference"])
+    found["address"] = str(content["customer"]["address"])
+    found["use"] = str(content["question"]["use"])
+    found["place"] = str(content["question"]["place"])
+    for slot, sku in content["question"]["parts"].items():
+        found[f"kit/{slot}"] = sku
+    found["estimated_peak_power"] = f"{assessment['peaks']['power']['power_kw']:.0f} kW"
+    found["outcome_of_the_papers"] = str(assessment["jurisdiction_note"]["outcome"])
+    found["model_version"] = str(frozen["versions"]["model"])
+    found["profile"] = str(frozen["versions"]["profile"])
+    for paper in frozen["documents"]:
+        found[f"documents/{paper['number']}"] = f"{paper['status']}, {paper['file_sha256']}"
+    return found
+
+
+def _changed(pointer: str, name: str, before: str | None, after: str | None) -> Difference:
+    sentence = f"{name}: {before or 'nothing'} becomes {after or 'nothing'}."
+    return Difference(pointer=pointer, sentence=sentence, before=before, after=after)
+
+
+def _title(line: Mapping[str, Any]) -> str:
+    return str(line["title"])
+
+
+def _line(line: Mapping[str, Any]) -> str:
+    priced = (
+        f", {line['quantity']} {line['unit']} at {line['unit_price']}" if line["quantity"] else ""
+    )
+    less = f", less {line['discount_percent']} %" if line["discount_percent"] else ""
+    return f"{line['title']}{priced}{less}: {line['amount']}"
+
+
+def _words(name: str) -> str:
+    text = name.replace("_", " ").replace("/", ", ")
+    return text[0].upper() + text[1:]

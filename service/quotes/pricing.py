@@ -1,0 +1,235 @@
+"""What a line costs: price lists with their validity, quantity breaks, and the catalogue."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Annotated
+
+from annotated_types import MaxLen, MinLen
+
+from service.catalog.parts import Part
+from service.errors import FieldProblem, InvalidInput, NotFound
+from service.fitup.findings import Finding
+from service.quantities import (
+    EDGE_CONFIG,
+    Currency,
+    IsoDate,
+    Key,
+    MoneyText,
+    Name,
+    PositiveCount,
+)
+from service.quotes.content import ChargedKind, QuoteContent, QuoteLine
+from service.quotes.money import Item, LineKind, cents
+
+FROM_CATALOGUE = "catalogue"
+FROM_DESK = "desk"
+UNITS = {
+    ChargedKind.PART: "each",
+    ChargedKind.LABOUR: "h",
+    ChargedKind.MACHINING: "job",
+    ChargedKind.FREIGHT: "job",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceBreak:
+    """The price of each, from a quantity on."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    from_quantity: PositiveCount
+    unit_price: MoneyText
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceItem:
+    """One thing on a price list: a part by its SKU, or work by the code of a finding."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    item: Key
+    """SKU of a part; or code of a fit finding, whose remedy is then quoted as machining."""
+    title: Name | None = None
+    """Of work; a part has its own."""
+    breaks: Annotated[tuple[PriceBreak, ...], MinLen(1), MaxLen(20)]
+    core_deposit: MoneyText = "0"
+    unit_cost: MoneyText | None = None
+    """What it costs the shop; seen by the desk alone."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceList:
+    """Prices that hold for a time."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    key: Key
+    title: Name
+    currency: Currency = "USD"
+    valid_from: IsoDate
+    valid_to: IsoDate | None = None
+    """Last day; null: until further notice."""
+    items: Annotated[tuple[PriceItem, ...], MaxLen(10_000)]
+
+
+class PriceListNotFound(NotFound):
+    """No price list has this key."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(f"No price list has the key {key!r}.")
+
+
+class TaxRuleNotFound(NotFound):
+    """No tax rule has this key."""
+
+    def __init__(self, key: str) -> None:
+        super().__init__(f"No tax rule has the key {key!r}.")
+
+
+def price_list_problems(prices: PriceList) -> Iterator[FieldProblem]:
+    """Return what is wrong inside a price list."""
+    if prices.valid_to is not None and prices.valid_to < prices.valid_from:
+        yield FieldProblem(
+            pointer="/valid_to",
+            code="out_of_order",
+            detail=f"The last day is before the first, {prices.valid_from}.",
+        )
+    seen: set[str] = set()
+    for place, entry in enumerate(prices.items):
+        starts = [step.from_quantity for step in entry.breaks]
+        if starts[0] != 1 or starts != sorted(set(starts)):
+            yield FieldProblem(
+                pointer=f"/items/{place}/breaks",
+                code="out_of_order",
+                detail="Breaks begin at a quantity of 1 and rise.",
+            )
+        if entry.item in seen:
+            yield FieldProblem(
+                pointer=f"/items/{place}/item", code="twice", detail=f"{entry.item} stands twice."
+            )
+        seen.add(entry.item)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceBook:
+    """Everything that prices are taken from, looked up."""
+
+    parts: Mapping[str, Part]
+    prices: PriceList | None
+    today: date
+
+    def __post_init__(self) -> None:
+        prices = self.prices
+        if prices is None:
+            return
+        ended = prices.valid_to is not None and prices.valid_to < self.today
+        if ended or self.today < prices.valid_from:
+            until = "further notice" if prices.valid_to is None else str(prices.valid_to)
+            detail = f"The price list holds from {prices.valid_from} until {until}."
+            raise InvalidInput(FieldProblem(pointer="/price_list", code="not_valid", detail=detail))
+
+    def entry(self, key: str) -> PriceItem | None:
+        """Return what the price list says of a part or of work."""
+        entries = () if self.prices is None else self.prices.items
+        return next((one for one in entries if one.item == key), None)
+
+    def items(self, content: QuoteContent, findings: Iterable[Finding]) -> tuple[Item, ...]:
+        """Return everything to be charged: the kit, work that findings ask for, further lines."""
+        named = {line.sku for line in content.lines if line.sku is not None}
+        kit = [
+            QuoteLine(kind=ChargedKind.PART, sku=sku)
+            for _, sku in sorted(content.question.parts.items())
+            if sku not in named
+        ]
+        require_one_currency(content.currency, self._currencies(content, kit))
+        return (
+            *(self._item(line) for line in kit),
+            *self._machining(findings),
+            *(self._item(line) for line in content.lines),
+        )
+
+    def _currencies(self, content: QuoteContent, kit: list[QuoteLine]) -> dict[str, str]:
+        found = {
+            f"/lines/{place}/sku": self.parts[line.sku].currency
+            for place, line in enumerate(content.lines)
+            if line.sku is not None and line.unit_price is None and not self.entry(line.sku)
+        }
+        for line in kit:
+            if line.sku is not None and not self.entry(line.sku):
+                part = self.parts[line.sku]
+                found[f"/question/parts/{part.slot}"] = part.currency
+        if self.prices is not None:
+            found["/price_list"] = self.prices.currency
+        return found
+
+    def _item(self, line: QuoteLine) -> Item:
+        quantity = Decimal(line.quantity)
+        entry = None if line.sku is None else self.entry(line.sku)
+        part = None if line.sku is None else self.parts[line.sku]
+        price_cents, source = self._price(line, entry, part, quantity)
+        deposit = line.core_deposit or ("0" if entry is None else entry.core_deposit)
+        known_cost = None if entry is None or entry.unit_cost is None else cents(entry.unit_cost)
+        return Item(
+            kind=LineKind(line.kind),
+            title=line.title or ("" if part is None else part.title),
+            sku=line.sku,
+            quantity=quantity,
+            unit=UNITS[line.kind],
+            unit_price_cents=price_cents,
+            discount_percent=Decimal(line.discount_percent),
+            core_deposit_cents=cents(deposit),
+            unit_cost_cents=known_cost if line.unit_cost is None else cents(line.unit_cost),
+            price_source=source,
+            note=line.note,
+        )
+
+    def _price(
+        self, line: QuoteLine, entry: PriceItem | None, part: Part | None, quantity: Decimal
+    ) -> tuple[int, str]:
+        if line.unit_price is not None:
+            return cents(line.unit_price), FROM_DESK
+        if entry is not None and self.prices is not None:
+            return _step_cents(entry, quantity), f"price list {self.prices.key}"
+        return (0 if part is None else part.price_cents), FROM_CATALOGUE
+
+    def _machining(self, findings: Iterable[Finding]) -> Iterator[Item]:
+        """Work that the fit check asks for and the price list has a price for, once each."""
+        priced = {finding.code: finding for finding in findings if self.entry(finding.code)}
+        for code, finding in priced.items():
+            entry = self.entry(code)
+            assert entry is not None  # noqa: S101 - It was just found.
+            assert self.prices is not None  # noqa: S101 - The entry stands on it.
+            yield Item(
+                kind=LineKind.MACHINING,
+                title=entry.title or finding.remedy,
+                quantity=Decimal(1),
+                unit=UNITS[ChargedKind.MACHINING],
+                unit_price_cents=_step_cents(entry, Decimal(1)),
+                unit_cost_cents=None if entry.unit_cost is None else cents(entry.unit_cost),
+                price_source=f"price list {self.prices.key}",
+                note=f"Asked for by the fit check: {finding.reason}",
+            )
+
+
+def _step_cents(entry: PriceItem, quantity: Decimal) -> int:
+    """Return the price of each at this quantity; below the first step it is the first."""
+    reached = [step for step in entry.breaks if step.from_quantity <= quantity]
+    return cents((reached or [entry.breaks[0]])[-1].unit_price)
+
+
+def require_one_currency(currency: str, others: Mapping[str, str]) -> None:
+    """Refuse what is priced in another currency; `others` holds it by pointer."""
+    wrong = [
+        FieldProblem(
+            pointer=pointer,
+            code="currency",
+            detail=f"It is priced in {other}; the quote is in {currency}, and amounts of "
+            "different currencies are never added.",
+        )
+        for pointer, other in others.items()
+        if other != currency
+    ]
+    if wrong:
+        raise InvalidInput(*wrong)

@@ -1,0 +1,179 @@
+"""How a quote stands on the wire: money as decimal text, the margin for the desk alone."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Annotated, Any
+
+from annotated_types import MinLen
+
+from service.quantities import EDGE_CONFIG, IsoDate, Name, Text
+from service.quotes.content import Declaration, QuoteContent
+from service.quotes.lists import QuoteSummary
+from service.quotes.money import Bill, Margin, TaxRule, decimal_text
+from service.quotes.pricing import PriceList
+from service.quotes.quote import QuoteState
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteIn:
+    """A new quote."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    by: Name
+    """Who makes it; remembered in the history."""
+    content: QuoteContent
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeclarationIn:
+    """What the customer acknowledged."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    by: Name
+    """Who at the shop took it down."""
+    name: Name
+    """Of the person who says so."""
+    text: Text
+    """The quote's `declaration_text`, word for word."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deliberation:
+    """A move, who makes it, and what they have to say."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    by: Name
+    note: Text = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IssueIn:
+    """To issue a draft."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    by: Name
+    note: Text = ""
+    override_reason: Annotated[Text, MinLen(10)] | None = None
+    """Why it is quoted although the fit check blocks it; printed on both copies."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DuplicateIn:
+    """To make a new quote of what another one says."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    by: Name
+    valid_until: IsoDate
+    customer_reference: Name | None = None
+    """Absent: the same."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RevisionLink:
+    """One issued revision."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    number: int
+    state: QuoteState
+    url: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteOut:
+    """One quote, as the desk sees it."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    id: int
+    version: int
+    """Also in the ETag."""
+    state: QuoteState
+    content: QuoteContent
+    declaration_text: str
+    """What the customer acknowledges before the quote is issued."""
+    declaration: Declaration | None
+    bill: Bill
+    """Of a draft as prices stand now; of an issued quote as it was issued."""
+    margin: Margin | None
+    """Of a draft; never on a copy."""
+    revisions: tuple[RevisionLink, ...]
+    expires_at: datetime | None
+    created_at: datetime
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuoteLineOut:
+    """One quote in a list."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    id: int
+    state: QuoteState
+    revision: int
+    """The newest one issued; 0: none."""
+    customer_reference: str
+    customer_name: str
+    valid_until: date
+    total: str
+    """Decimal text; of a draft as of its last change."""
+    currency: str
+    created_at: datetime
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RevisionOut:
+    """One issued revision, exactly as it was issued."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    quote_id: int
+    number: int
+    state: QuoteState
+    issued_at: datetime
+    frozen: dict[str, Any]
+    """What it says and rests on: content, bill, assessment, parts, documents, versions."""
+    frozen_sha256: str
+    customer_pdf_sha256: str
+    shop_pdf_sha256: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceListOut(PriceList):
+    """One price list, as it is kept."""
+
+    version: int
+    """Also in the ETag."""
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaxRuleOut(TaxRule):
+    """One tax rule, as it is kept."""
+
+    version: int
+    """Also in the ETag."""
+    updated_at: datetime
+
+
+def line_out(summary: QuoteSummary) -> QuoteLineOut:
+    """Return a quote as a list shows it."""
+    return QuoteLineOut(
+        id=summary.id,
+        state=summary.state,
+        revision=summary.revision,
+        customer_reference=summary.customer_reference,
+        customer_name=summary.customer_name,
+        valid_until=summary.valid_until,
+        total=decimal_text(summary.total_cents),
+        currency=summary.currency,
+        created_at=summary.created_at,
+        updated_at=summary.updated_at,
+    )

@@ -1,0 +1,1 @@
+"""Quotes, price lists and tax rules: written and read."""

@@ -1,0 +1,209 @@
+"""Quotes and their history: written together, in one transaction."""
+
+from collections.abc import Collection
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from pydantic import TypeAdapter
+from sqlmodel import Session, col, delete, func, select
+
+from service.errors import StaleVersion
+from service.quotes.content import Declaration, QuoteContent
+from service.quotes.lists import QuoteFilter, QuoteSummary
+from service.quotes.quote import Deed, Move, Quote, QuoteEvent, QuoteNotFound, QuoteState
+from service.quotes.tables import QuoteEventRow, QuotePartRow, QuoteRow
+
+CONTENT = TypeAdapter(QuoteContent)
+DECLARATION = TypeAdapter(Declaration)
+
+
+def add_quote(session: Session, quote: Quote, *, total_cents: int, deed: Deed) -> Quote:
+    """Take a new quote in."""
+    row = QuoteRow(created_at=deed.at, **_columns(quote, total_cents, deed.at))
+    session.add(row)
+    session.flush()
+    _link_parts(session, row)
+    _remember(session, row, deed)
+    return quote_of(row)
+
+
+def save_quote(session: Session, quote: Quote, *, total_cents: int, deed: Deed) -> Quote:
+    """Replace a quote that is still at the version it was read at, and remember why."""
+    row = _locked(session, quote.id)
+    if row.version != quote.version:
+        raise StaleVersion(row.version)
+    row.sqlmodel_update(_columns(quote, total_cents, deed.at))
+    row.version += 1
+    session.flush()
+    _link_parts(session, row)
+    _remember(session, row, deed)
+    return quote_of(row)
+
+
+def load_quote(session: Session, quote_id: int, *, lock: bool = False) -> Quote:
+    """Return a quote, or raise `QuoteNotFound`; a locked one is nobody else's to change."""
+    if lock:
+        return quote_of(_locked(session, quote_id))
+    row = session.get(QuoteRow, quote_id)
+    if row is None:
+        raise QuoteNotFound(quote_id)
+    return quote_of(row)
+
+
+def find_quotes(
+    session: Session, wanted: QuoteFilter, *, before: int | None = None, limit: int | None = None
+) -> list[QuoteSummary]:
+    """Return the quotes before a number, the newest first."""
+    columns = (
+        QuoteRow.id,
+        QuoteRow.state,
+        QuoteRow.revision,
+        QuoteRow.customer_reference,
+        QuoteRow.customer_name,
+        QuoteRow.valid_until,
+        QuoteRow.currency,
+        QuoteRow.total_cents,
+        QuoteRow.created_at,
+        QuoteRow.updated_at,
+    )
+    # More than four columns are beyond the overloads of `select`.
+    statement: Any = select(*columns).order_by(col(QuoteRow.id).desc()).limit(limit)  # type: ignore[call-overload]
+    if wanted.state is not None:
+        statement = statement.where(QuoteRow.state == wanted.state.value)
+    if wanted.customer_reference is not None:
+        statement = statement.where(QuoteRow.customer_reference == wanted.customer_reference)
+    if wanted.created_from is not None:
+        statement = statement.where(col(QuoteRow.created_at) >= _midnight(wanted.created_from))
+    if wanted.created_to is not None:
+        after = _midnight(wanted.created_to) + timedelta(days=1)
+        statement = statement.where(col(QuoteRow.created_at) < after)
+    if wanted.part is not None:
+        statement = statement.join(QuotePartRow, col(QuotePartRow.quote_id) == QuoteRow.id).where(
+            QuotePartRow.sku == wanted.part
+        )
+    if before is not None:
+        statement = statement.where(col(QuoteRow.id) < before)
+    return [_summary(row) for row in session.exec(statement)]
+
+
+def find_overdue(session: Session, at: datetime, *, limit: int) -> list[int]:
+    """Return quotes whose issued revision is past its last day, drafts in hand left out."""
+    statement = (
+        select(QuoteRow.id)
+        .where(
+            QuoteRow.state == QuoteState.ISSUED.value,
+            QuoteRow.issued_state == QuoteState.ISSUED.value,
+            col(QuoteRow.expires_at) <= at,
+        )
+        .order_by(col(QuoteRow.expires_at))
+        .limit(limit)
+    )
+    return [quote_id for quote_id in session.exec(statement) if quote_id is not None]
+
+
+def find_history(session: Session, quote_id: int) -> list[QuoteEvent]:
+    """Return everything that happened to a quote, in its order."""
+    rows = session.exec(
+        select(QuoteEventRow)
+        .where(QuoteEventRow.quote_id == quote_id)
+        .order_by(col(QuoteEventRow.number))
+    )
+    return [
+        QuoteEvent(
+            number=row.number,
+            kind=Move(row.kind),
+            revision=row.revision,
+            at=row.at,
+            by=row.by,
+            key=row.key,
+            note=row.note,
+            data=row.data,
+        )
+        for row in rows
+    ]
+
+
+def quote_of(row: QuoteRow) -> Quote:
+    """Return what a row keeps."""
+    said = row.declaration
+    return Quote(
+        id=row.id or 0,
+        version=row.version,
+        content=CONTENT.validate_python(row.content),
+        declaration=None if said is None else DECLARATION.validate_python(said),
+        is_draft=row.state == QuoteState.DRAFT.value,
+        revision=row.revision,
+        issued_state=None if row.issued_state is None else QuoteState(row.issued_state),
+        expires_at=row.expires_at,
+        created_at=row.created_at,
+        updated_at=row.updated_at,
+    )
+
+
+def charged_skus(content: QuoteContent) -> Collection[str]:
+    """Return every part that a quote charges."""
+    return {
+        *content.question.parts.values(),
+        *(line.sku for line in content.lines if line.sku is not None),
+    }
+
+
+def _locked(session: Session, quote_id: int) -> QuoteRow:
+    statement = select(QuoteRow).where(QuoteRow.id == quote_id).with_for_update()
+    row = session.exec(statement.execution_options(populate_existing=True)).first()
+    if row is None:
+        raise QuoteNotFound(quote_id)
+    return row
+
+
+def _columns(quote: Quote, total_cents: int, at: datetime) -> dict[str, Any]:
+    said = quote.declaration
+    return {
+        "state": quote.state.value,
+        "revision": quote.revision,
+        "issued_state": None if quote.issued_state is None else quote.issued_state.value,
+        "expires_at": quote.expires_at,
+        "customer_reference": quote.content.customer.reference,
+        "customer_name": quote.content.customer.name,
+        "valid_until": quote.content.valid_until,
+        "currency": quote.content.currency,
+        "total_cents": total_cents,
+        "content": CONTENT.dump_python(quote.content, mode="json"),
+        "declaration": None if said is None else DECLARATION.dump_python(said, mode="json"),
+        "updated_at": at,
+    }
+
+
+def _link_parts(session: Session, row: QuoteRow) -> None:
+    quote = quote_of(row)
+    session.exec(delete(QuotePartRow).where(col(QuotePartRow.quote_id) == quote.id))
+    session.add_all(QuotePartRow(sku=sku, quote_id=quote.id) for sku in charged_skus(quote.content))
+    session.flush()
+
+
+def _remember(session: Session, row: QuoteRow, deed: Deed) -> None:
+    counted = select(func.count()).where(col(QuoteEventRow.quote_id) == row.id)
+    drafting = row.state == QuoteState.DRAFT.value
+    session.add(
+        QuoteEventRow(
+            quote_id=row.id or 0,
+            number=session.exec(counted).one() + 1,
+            kind=deed.move.value,
+            revision=row.revision + 1 if drafting else row.revision,
+            at=deed.at,
+            by=deed.by,
+            key=deed.key,
+            note=deed.note,
+            data=deed.data or {},
+        )
+    )
+    session.flush()
+
+
+def _midnight(day: date) -> datetime:
+    return datetime.fromisoformat(f"{day.isoformat()}T00:00:00+00:00")
+
+
+def _summary(row: Any) -> QuoteSummary:  # noqa: ANN401 - A row of ten columns has no type.
+    fields: dict[str, Any] = row._asdict()
+    return QuoteSummary(**{**fields, "state": QuoteState(fields["state"])})

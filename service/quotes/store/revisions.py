@@ -1,0 +1,80 @@
+"""Issued revisions: written once, read back as they were."""
+
+import hashlib
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlmodel import Session, select
+
+from service.quotes.quote import RevisionNotFound
+from service.quotes.tables import QuoteRevisionRow
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IssuedRevision:
+    """One revision, byte for byte."""
+
+    quote_id: int
+    number: int
+    issued_at: datetime
+    total_cents: int
+    frozen: bytes
+    customer_pdf: bytes
+    shop_pdf: bytes
+
+
+def add_revision(session: Session, issued: IssuedRevision) -> None:
+    """Keep a revision for good."""
+    session.add(
+        QuoteRevisionRow(
+            quote_id=issued.quote_id,
+            number=issued.number,
+            issued_at=issued.issued_at,
+            total_cents=issued.total_cents,
+            frozen=issued.frozen,
+            frozen_sha256=sha256(issued.frozen),
+            customer_pdf=issued.customer_pdf,
+            customer_pdf_sha256=sha256(issued.customer_pdf),
+            shop_pdf=issued.shop_pdf,
+            shop_pdf_sha256=sha256(issued.shop_pdf),
+        )
+    )
+    session.flush()
+
+
+def load_revision(session: Session, quote_id: int, number: int) -> IssuedRevision:
+    """Return a revision, or raise `RevisionNotFound`."""
+    row = session.get(QuoteRevisionRow, (quote_id, number))
+    if row is None:
+        raise RevisionNotFound(quote_id, number)
+    return IssuedRevision(
+        quote_id=quote_id,
+        number=number,
+        issued_at=row.issued_at,
+        total_cents=row.total_cents,
+        frozen=row.frozen,
+        customer_pdf=row.customer_pdf,
+        shop_pdf=row.shop_pdf,
+    )
+
+
+def damaged_revisions(session: Session) -> list[str]:
+    """Return which bytes no longer have the digest that they were issued with."""
+    damaged: list[str] = []
+    for row in session.exec(select(QuoteRevisionRow).execution_options(yield_per=20)):
+        kept = {
+            "evidence": (row.frozen, row.frozen_sha256),
+            "customer's copy": (row.customer_pdf, row.customer_pdf_sha256),
+            "shop's copy": (row.shop_pdf, row.shop_pdf_sha256),
+        }
+        damaged += [
+            f"quote {row.quote_id} revision {row.number}: {what}"
+            for what, (content, digest) in kept.items()
+            if sha256(content) != digest
+        ]
+    return damaged
+
+
+def sha256(content: bytes) -> str:
+    """Return the digest (FIPS 180-4) that is printed and kept beside bytes."""
+    return hashlib.sha256(content).hexdigest()

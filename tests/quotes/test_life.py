@@ -1,0 +1,187 @@
+"""The life of a quote over HTTP, on both databases."""
+
+from collections.abc import Iterator
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from sqlalchemy.exc import DBAPIError
+
+from service.database import Database
+from service.quotes.quote import ALLOWED, Move, QuoteState
+from tests.quotes.made import ADDRESS, create, declare, issue, move, shop
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    with shop(app, database) as client:
+        yield client
+
+
+def test_a_quote_is_drafted_declared_issued_and_accepted_with_who_and_when(
+    client: TestClient,
+) -> None:
+    quote = issue(client, create(client))
+    accepted = move(client, quote, "accept", note="By telephone")
+
+    history = client.get(f"{ADDRESS}/{quote['id']}/history").json()
+    assert accepted["state"] == "accepted"
+    assert [each["kind"] for each in history] == ["created", "use_declared", "issued", "accepted"]
+    assert [each["number"] for each in history] == [1, 2, 3, 4]
+    assert {each["by"] for each in history} == {"Demo desk"}
+    assert history[-1]["note"] == "By telephone"
+    assert [each["at"] for each in history] == sorted(each["at"] for each in history)
+
+
+def test_only_allowed_moves_are_made(client: TestClient) -> None:
+    draft = create(client)
+
+    for name in ("accept", "decline", "revisions"):
+        move(client, draft, name, status=409)
+    quote = issue(client, draft)
+    move(client, quote, "issue", status=409)
+    quote = move(client, quote, "decline")
+    move(client, quote, "accept", status=409)
+
+
+def test_every_move_says_where_it_starts_and_only_a_draft_is_changed() -> None:
+    """The issue: draft, issued, accepted, declined, expired, superseded."""
+    assert set(ALLOWED) == set(Move) - {Move.CREATE}
+    assert {state for states in ALLOWED.values() for state in states} <= set(QuoteState)
+    assert ALLOWED[Move.EDIT] == ALLOWED[Move.ISSUE] == {QuoteState.DRAFT}
+    assert all(QuoteState.SUPERSEDED not in states for states in ALLOWED.values())
+
+
+def test_a_quote_is_not_issued_before_its_use_is_declared_word_for_word(
+    client: TestClient,
+) -> None:
+    draft = create(client)
+
+    move(client, draft, "issue", status=422)
+    move(client, draft, "declaration", status=422, name="X", text="Something else.")
+    declared = declare(client, draft)
+
+    assert declared["declaration"]["text"] == draft["declaration_text"]
+    assert declared["declaration"]["acknowledged_at"]
+
+
+def test_another_use_has_to_be_declared_anew(client: TestClient) -> None:
+    quote = declare(client, create(client))
+
+    answer = client.patch(
+        f"{ADDRESS}/{quote['id']}",
+        json={"by": "Demo desk", "content": {"question": {"competition_declared": True}}},
+        headers={
+            "If-Match": f'"{quote["version"]}"',
+            "Content-Type": "application/merge-patch+json",
+        },
+    )
+
+    assert answer.status_code == 200, answer.text
+    assert answer.json()["declaration"] is None
+    assert "competition only" in answer.json()["declaration_text"]
+
+
+def test_a_revision_supersedes_the_last_one_when_it_is_issued(client: TestClient) -> None:
+    quote = issue(client, create(client))
+    draft = move(client, quote, "revisions", status=201)
+    assert draft["state"] == "draft"
+    assert [each["state"] for each in draft["revisions"]] == ["issued"]
+
+    changed = client.patch(
+        f"{ADDRESS}/{quote['id']}",
+        json={"by": "Demo desk", "content": {"discount_percent": "10"}},
+        headers={
+            "If-Match": f'"{draft["version"]}"',
+            "Content-Type": "application/merge-patch+json",
+        },
+    ).json()
+    second = move(client, changed, "issue")
+
+    assert [each["state"] for each in second["revisions"]] == ["superseded", "issued"]
+    told = client.get(f"{ADDRESS}/{quote['id']}/revisions/2/differences").json()
+    sentences = [each["sentence"] for each in told]
+    assert "Added: Discount of 10 %: -41.91." in sentences
+    assert "Total: 419.05 USD becomes 377.14 USD." in sentences
+
+
+def test_a_draft_that_is_discarded_leaves_the_issued_revision_as_it_was(
+    client: TestClient,
+) -> None:
+    move(client, create(client), "discard", status=409)
+    quote = issue(client, create(client))
+    draft = move(client, quote, "revisions", status=201)
+
+    back = move(client, draft, "discard")
+
+    assert back["state"] == "issued"
+    assert back["bill"] == quote["bill"]
+    assert move(client, back, "accept")["state"] == "accepted"
+
+
+def test_a_duplicate_is_a_new_draft_that_says_the_same(client: TestClient) -> None:
+    quote = issue(client, create(client, discount_percent="5"))
+
+    copy = client.post(
+        f"{ADDRESS}/{quote['id']}/duplicates",
+        json={"by": "Demo desk", "valid_until": "2099-11-30", "customer_reference": "PO-8"},
+    ).json()
+
+    assert copy["id"] != quote["id"]
+    assert copy["state"] == "draft"
+    assert copy["declaration"] is None
+    assert copy["bill"] == quote["bill"]
+    assert copy["content"]["customer"]["reference"] == "PO-8"
+
+
+@pytest.mark.parametrize("table", ["quote_revision", "quote_event"])
+@pytest.mark.parametrize("deed", ["UPDATE {} SET number = number + 1", "DELETE FROM {}"])
+def test_the_database_itself_refuses_to_change_what_was_issued(
+    client: TestClient, database: Database, table: str, deed: str
+) -> None:
+    issue(client, create(client))
+
+    with database.engine.connect() as connection, pytest.raises(DBAPIError, match="never changed"):
+        connection.exec_driver_sql(deed.format(table))
+
+
+def test_quotes_are_found_by_reference_part_state_and_date(client: TestClient) -> None:
+    first = create(client)
+    other = create(client, customer={"reference": "PO-9", "name": "Demo Other"})
+    issue(client, other)
+
+    def found(**wanted: str) -> list[int]:
+        items = client.get(ADDRESS, params=wanted).json()["items"]
+        return [item["id"] for item in items]
+
+    assert found() == [other["id"], first["id"]]
+    assert found(customer_reference="PO-9") == [other["id"]]
+    assert found(state="draft") == [first["id"]]
+    assert found(part="CAM-HOT") == [other["id"], first["id"]]
+    assert found(part="NOTHING") == []
+    assert found(created_to="2000-01-01") == []
+    assert found(created_from="2000-01-01") == [other["id"], first["id"]]
+
+
+def test_a_list_is_read_in_pieces_without_gaps_while_it_grows(client: TestClient) -> None:
+    made = [create(client)["id"] for _ in range(5)]
+
+    page = client.get(ADDRESS, params={"limit": 2}).json()
+    create(client)
+    seen = [item["id"] for item in page["items"]]
+    while page["next_cursor"]:
+        page = client.get(ADDRESS, params={"limit": 2, "cursor": page["next_cursor"]}).json()
+        seen += [item["id"] for item in page["items"]]
+
+    assert seen == made[::-1]
+
+
+def test_a_change_names_the_version_that_it_is_meant_for(client: TestClient) -> None:
+    """RFC 6585: 428 without If-Match; RFC 9110: 412 with an old one."""
+    quote = create(client)
+    declare(client, quote)
+
+    without = client.post(f"{ADDRESS}/{quote['id']}/issue", json={"by": "Demo desk"})
+    move(client, quote, "issue", status=412)
+
+    assert without.status_code == 428

@@ -1,0 +1,108 @@
+"""draft-ietf-httpapi-idempotency-key-header-08, sections 2.6 and 2.7: replay, 409, 422."""
+
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+
+from service.database import Database
+from tests.factories import make_family
+from tests.quotes.made import ADDRESS, content, create, shop
+from tests.wire import plain_json
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    with shop(app, database) as client:
+        yield client
+
+
+def test_a_repeat_is_answered_with_the_first_answer(client: TestClient) -> None:
+    body = {"by": "Demo desk", "content": content()}
+    first = client.post(ADDRESS, json=body, headers={"Idempotency-Key": '"one"'})
+    again = client.post(ADDRESS, json=body, headers={"Idempotency-Key": '"one"'})
+
+    assert again.status_code == first.status_code == 201
+    assert again.content == first.content
+    assert again.headers["Location"] == first.headers["Location"]
+    assert again.headers["ETag"] == first.headers["ETag"]
+    assert again.headers["Idempotent-Replayed"] == "true"
+    assert "Idempotent-Replayed" not in first.headers
+    assert len(client.get(ADDRESS).json()["items"]) == 1
+
+
+def test_another_key_is_another_request(client: TestClient) -> None:
+    assert create(client, "one")["id"] != create(client, "two")["id"]
+
+
+def test_a_key_with_another_body_is_refused(client: TestClient) -> None:
+    create(client, "one")
+
+    answer = client.post(
+        ADDRESS,
+        json={"by": "Somebody else", "content": content()},
+        headers={"Idempotency-Key": "one"},
+    )
+
+    assert answer.status_code == 422
+    assert answer.headers["Content-Type"] == "application/problem+json"
+    assert len(client.get(ADDRESS).json()["items"]) == 1
+
+
+def test_a_request_that_was_refused_may_be_mended_under_its_key(client: TestClient) -> None:
+    wrong = client.post(ADDRESS, json={"by": "Demo desk"}, headers={"Idempotency-Key": "one"})
+
+    assert wrong.status_code == 422
+    assert create(client, "one")["id"]
+
+
+def test_of_many_at_once_one_is_done_and_the_others_wait_or_are_replayed(
+    client: TestClient,
+) -> None:
+    at_once = 6
+    together = Barrier(at_once)
+
+    def send(_: int) -> tuple[int, str | None]:
+        together.wait()
+        answer = client.post(
+            ADDRESS,
+            json={"by": "Demo desk", "content": content()},
+            headers={"Idempotency-Key": "one"},
+        )
+        return answer.status_code, answer.headers.get("Retry-After")
+
+    with ThreadPoolExecutor(at_once) as threads:
+        answers = list(threads.map(send, range(at_once)))
+
+    assert {status for status, _ in answers} <= {201, 409}
+    assert all(retry for status, retry in answers if status == 409)
+    assert len(client.get(ADDRESS).json()["items"]) == 1
+
+
+def test_every_creating_address_takes_a_key(client: TestClient) -> None:
+    family = plain_json(make_family(key="another-family", stock_parts={}))
+    headers = {"Idempotency-Key": "one"}
+
+    first = client.post("/v1/engine-families", json=family, headers=headers)
+    again = client.post("/v1/engine-families", json=family, headers=headers)
+
+    assert (first.status_code, again.status_code) == (201, 201)
+    assert again.headers["Idempotent-Replayed"] == "true"
+
+
+def test_the_document_tells_of_the_key_wherever_something_is_created(app: FastAPI) -> None:
+    created = [
+        operation
+        for methods in app.openapi()["paths"].values()
+        for method, operation in methods.items()
+        if method == "post" and operation["responses"].keys() & {"201", "202"}
+    ]
+
+    assert len(created) > 8
+    for operation in created:
+        named = {each["name"] for each in operation["parameters"]}
+        assert "Idempotency-Key" in named
+        assert "409" in operation["responses"]
