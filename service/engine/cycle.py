@@ -106,17 +106,17 @@ def simulate_cycle(
     Notes
     -----
     Pipes are marched by an explicit method of second order, the cylinder by the mean of
-    two pressures, with a fixed step that no signal may outrun. Energy and mass are summed
-    beside the state, so what the balances miss is how far the cycle still is from
-    repeating itself.
+    two pressures, with a fixed step; within it the pipes walk in strides that no signal
+    outruns. Energy and mass are summed beside the state, so what the balances miss is how
+    far the cycle still is from repeating itself.
     """
     gas = gas_of(gas_table(FUELS[spec.fuel], spec.air_fuel_ratio))
     runner = runner_of(spec.runner, gas, refinement=refinement)
     primary = primary_of(spec.primary, gas, refinement=refinement)
     steps = step_count(spec, angular_speed, refinement=refinement)
+    track = track_of(spec, angular_speed, steps)
+    plant = plant_of(spec, ambient, angular_speed, gas, track)
     for weight in NEW_CYCLE_WEIGHTS:
-        track = track_of(spec, angular_speed, steps)
-        plant = plant_of(spec, ambient, angular_speed, gas, track)
         run = _Run(spec, ambient, plant, gas, track, runner, primary)
         cycles, converged = run.repeat(weight)
         if converged:

@@ -10,9 +10,9 @@ from service.engine.model import Duct
 
 LONGEST_RUNNER_CELL = 0.06
 LONGEST_PRIMARY_CELL = 0.09
-"""Sound runs nearly twice as fast in exhaust gas, so these cells allow the same step. With
-them torque lies within 1 % of that on cells four times finer for every seed part at its
-speeds (`tests/engine/test_grid.py`). [m]"""
+"""Sound runs nearly twice as fast in exhaust gas, so these cells allow strides of like length.
+With them torque lies within 1 % of that on cells four times finer for every seed part at its
+speeds (`tests/engine/test_cycle.py`). [m]"""
 FEWEST_CELLS = 3
 RUNNER_TEMPERATURES = ((280.0, 420.0), (700.0, 1300.0))
 PRIMARY_TEMPERATURES = ((600.0, 1200.0), (800.0, 1500.0))

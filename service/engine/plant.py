@@ -401,17 +401,13 @@ def _filled_volumes(
         (plant.volumes.collector, 900.0, BURNED_FILL),
         (cylinder_volume_now, 350.0, CHARGE_FILL),
     )
+    pressure = float(plant.open_air[kernels.VOLUME_PRESSURE])
     for place, (volume, temperature, fill) in enumerate(fills):
         energy, constant = _filling(gas, fill, temperature)
-        mass = float(plant.open_air[kernels.VOLUME_PRESSURE]) * volume / (constant * temperature)
+        mass = pressure * volume / (constant * temperature)
         burned = mass if fill == BURNED_FILL else 0.0
         volumes[place] = mass, mass * energy, burned
-        props[place] = (
-            temperature,
-            constant,
-            AIR_GAMMA,
-            float(plant.open_air[kernels.VOLUME_PRESSURE]),
-        )
+        props[place] = temperature, constant, AIR_GAMMA, pressure
     return volumes, props
 
 

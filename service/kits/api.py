@@ -30,14 +30,13 @@ from service.engine.cycle import KERNEL_VERSION
 from service.engine.uncertainty import BOUNDS_VERSION
 from service.errors import FieldProblem, InvalidInput, Unavailable
 from service.kits.assessment import Assessment, Surroundings, assess
+from service.kits.figures import told
 from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit, Tier, kit_of
 from service.kits.store import add_assessment, find_assessment, load_assessment
 from service.problems import problem_responses
 from service.revision import REVISION_NUMBER, load_catalog_revision
 
-SIGNIFICANT_DIGITS = 6
-"""Of every number in an answer: beyond what any model knows, within what a float keeps."""
 MEDIA_TYPE = "application/json"
 MOST_RECENT = 512
 """Answers that one process holds in memory, at some 30 kB each."""
@@ -260,7 +259,7 @@ def _by_slot(parts: Iterable[Part]) -> dict[Slot, tuple[Part, ...]]:
 def _rounded(document: Any) -> Any:  # noqa: ANN401 - JSON holds anything.
     """Round every float; counts and text stay as they are."""
     if isinstance(document, float):
-        return float(f"{document:.{SIGNIFICANT_DIGITS}g}")
+        return told(document)
     if isinstance(document, dict):
         return {key: _rounded(value) for key, value in document.items()}
     if isinstance(document, list):

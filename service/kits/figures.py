@@ -6,6 +6,14 @@ from service.engine.corrections import CorrectionStandard
 from service.kits.kit import Weather
 from service.quantities import EDGE_CONFIG
 
+SIGNIFICANT_DIGITS = 6
+"""Of every number in an answer: beyond what any model knows, within what a float keeps."""
+
+
+def told(value: float) -> float:
+    """Return a figure in the digits that are told of it."""
+    return float(f"{value:.{SIGNIFICANT_DIGITS}g}")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CurvePoint:

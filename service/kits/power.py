@@ -104,7 +104,12 @@ def simulated_curve(
 
 def curve_speeds(kit: Kit) -> FloatArray:
     """Return the speeds of a curve, in rad/s."""
-    return np.asarray(rpm_to_rad_per_s(np.linspace(SLOWEST_RPM, kit.rev_limit_rpm, CURVE_POINTS)))
+    return np.asarray(rpm_to_rad_per_s(curve_speeds_rpm(kit.rev_limit_rpm)))
+
+
+def curve_speeds_rpm(rev_limit_rpm: float) -> FloatArray:
+    """Return the speeds of a curve that ends at a rev limit, in rev/min."""
+    return np.linspace(SLOWEST_RPM, rev_limit_rpm, CURVE_POINTS)
 
 
 def answer_of(kit: Kit, spec: EngineSpec, air: Ambient, load: FullLoad) -> PowerAnswer:

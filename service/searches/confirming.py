@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 
+from service.kits.figures import told
 from service.quantities import EDGE_CONFIG
 from service.searches.answer import Confirmation, ConfirmedKit, Confirming, RankedKit
 from service.searches.curves import Curves, read_curves
 from service.searches.question import Aim, SearchRequest, Weights
 from service.searches.ranking import PRICE_UNIT_CENTS
-from service.searches.task import told
 
 NOT_ASKED = Confirmation(state=Confirming.NOT_ASKED, simulation_url=None, kits=(), swapped=False)
 

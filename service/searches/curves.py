@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicHermiteSpline, PchipInterpolator
 
 from service.engine.inputs import FloatArray
-from service.kits.power import CURVE_POINTS, FINE_STEP_RPM, SLOWEST_RPM
+from service.kits.power import CURVE_POINTS, FINE_STEP_RPM, SLOWEST_RPM, curve_speeds_rpm
 from service.units import rpm_to_rad_per_s
 
 CHUNK = 1024
@@ -63,16 +63,11 @@ class Curves:
         for number, limit in enumerate(self.limits_rpm):
             own = self.limit == number
             reached = rpm <= limit * (1.0 + 1e-9)
-            heights, slopes = joint_weights(knots_rpm(limit), np.minimum(rpm, limit))
+            heights, slopes = joint_weights(curve_speeds_rpm(limit), np.minimum(rpm, limit))
             share = reached[:, None] / rpm.size
             found[own] = self.torque[own] @ (heights * share).sum(axis=0)
             found[own] += self.slope[own] @ (slopes * share).sum(axis=0)
         return found
-
-
-def knots_rpm(limit_rpm: float) -> FloatArray:
-    """Return the speeds of a curve up to a rev limit, as `kits.power.curve_speeds` does."""
-    return np.linspace(SLOWEST_RPM, limit_rpm, CURVE_POINTS)
 
 
 def joint_weights(knots: FloatArray, at: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -97,7 +92,7 @@ def read_curves(
     slope = np.empty((n, CURVE_POINTS), dtype=np.float32)
     read = np.empty((5, n))
     for number, limit_rpm in enumerate(limits_rpm):
-        knots = knots_rpm(limit_rpm)
+        knots = curve_speeds_rpm(limit_rpm)
         own = np.flatnonzero(limit == number)
         for start in range(0, own.size, CHUNK):
             part = own[start : start + CHUNK]

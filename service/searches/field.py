@@ -12,17 +12,17 @@ from numpy.typing import NDArray
 from service.catalog.parts import Part
 from service.catalog.rules import ShopRule
 from service.catalog.slots import Slot
-from service.engine.corrections import correction_factor, vapour_pressure
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
 from service.errors import FieldProblem, InvalidInput
 from service.fitup.fuelling import power_at_full_duty_hp
 from service.kits.fitted import FittedSurface
-from service.kits.kit import AssessmentRequest, Kit, kit_of
+from service.kits.kit import Kit, kit_of
+from service.kits.power import basis_of, curve_speeds_rpm
 from service.kits.translation import ambient, engine_spec
 from service.kits.views import fit_subject
 from service.searches.airflow import airflows, readable
-from service.searches.curves import Curves, knots_rpm, read_curves
+from service.searches.curves import Curves, read_curves
 from service.searches.joining import (
     Members,
     Screen,
@@ -31,7 +31,7 @@ from service.searches.joining import (
     raw_count,
 )
 from service.searches.screens import Offer, fit_screens
-from service.units import celsius_to_kelvin, rpm_to_rad_per_s, w_to_hp
+from service.units import rpm_to_rad_per_s, w_to_hp
 
 MOST_ROWS = 3_000_000
 """Kits that are listed: some 200 bytes each while they are worked on."""
@@ -95,10 +95,7 @@ class Field:
 
     def kit_at(self, row: int) -> Kit:
         """Return the kit of a row."""
-        return self._kit(self.offer.parts_of([int(member) for member in self.rows[row]]))
-
-    def _kit(self, parts: Mapping[Slot, Part]) -> Kit:
-        return kit_with(self.kit, parts)
+        return kit_with(self.kit, self.offer.parts_of([int(member) for member in self.rows[row]]))
 
 
 def kit_with(factory: Kit, parts: Mapping[Slot, Part]) -> Kit:
@@ -157,7 +154,9 @@ def _with_curves(
         return engine_spec(kit_with(factory, parts))
 
     flows = airflows(offer, rows, spec_of, ambient(factory.request.weather), limit_of)
-    speeds = np.asarray(rpm_to_rad_per_s(np.array([knots_rpm(limit) for limit in limits_rpm])))
+    speeds = np.asarray(
+        rpm_to_rad_per_s(np.array([curve_speeds_rpm(limit) for limit in limits_rpm]))
+    )
     reached = speeds[:, -1] <= fitted.surface.box.fastest * (1.0 + 1e-9)
     known = readable(fitted.surface, flows, offer, rows, spec_of)
     known &= reached[flows.limit[flows.of_row.astype(np.intp)]]
@@ -167,7 +166,7 @@ def _with_curves(
     limit, parameters = flows.limit[used], flows.parameters[used]
     del flows
     torque = read(fitted, parameters, speeds[limit])
-    factor = correction(factory.request)
+    factor = basis_of(factory, bounds="", assumptions=()).correction_factor
     if factor != 1.0:
         torque = torque * np.float32(factor)
     curves = read_curves(torque, limit, limits_rpm, factory.request.band_share)
@@ -217,19 +216,6 @@ def _rev_limits(factory: Kit, offer: Offer) -> tuple[list[float], NDArray[np.int
     ]
     distinct = sorted(set(each))
     return distinct, np.array([distinct.index(one) for one in each])
-
-
-def correction(request: AssessmentRequest) -> float:
-    """Return the factor of the weather, as the basis of an assessment has it."""
-    weather = request.weather
-    temperature = celsius_to_kelvin(weather.temperature_c)
-    factor = correction_factor(
-        request.correction_standard,
-        pressure=weather.pressure_kpa * 1e3,
-        temperature=temperature,
-        vapour_pressure=vapour_pressure(temperature, weather.relative_humidity),
-    )
-    return float(factor.value)
 
 
 def _carried(factory: Kit, offer: Offer, rows: Members, power: FloatArray) -> NDArray[np.bool_]:

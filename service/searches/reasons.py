@@ -9,6 +9,7 @@ from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
 from service.engine.inputs import FloatArray
 from service.fitup.check import fit_findings
+from service.kits.figures import told
 from service.kits.kit import Kit
 from service.kits.ladder import restriction_ladder
 from service.kits.money import PriceBlock, price_block
@@ -19,7 +20,7 @@ from service.searches.field import Field, kit_with
 from service.searches.limits import Bits, Limit
 from service.searches.ranking import Hand, Rows, hand_of, row_of
 from service.searches.relaxing import Step, steps
-from service.searches.task import Task, mean_torques, skus_of, told
+from service.searches.task import Task, mean_torques, skus_of
 
 
 def _in_hand(task: Task) -> dict[Slot, str]:

@@ -11,6 +11,7 @@ from service.compliance.report import ComplianceReport, compliance_report
 from service.engine.inputs import FloatArray
 from service.fitup.check import fit_findings
 from service.kits.assessment import CAUTIONS, Score
+from service.kits.figures import told
 from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.money import lead_time, price_block
 from service.kits.views import application_of, fit_subject
@@ -31,7 +32,7 @@ from service.searches.ranking import (
 )
 from service.searches.reasons import rises_of, why_not
 from service.searches.relaxing import minimal_masks, relaxations
-from service.searches.task import Task, mean_torques, short, skus_of, told
+from service.searches.task import Task, mean_torques, short, skus_of
 from service.units import rpm_to_rad_per_s, w_to_hp
 
 

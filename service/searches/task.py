@@ -16,9 +16,6 @@ from service.searches.limits import Papers
 from service.searches.question import SearchRequest
 from service.searches.ranking import Rows, torque_range
 
-SIGNIFICANT_DIGITS = 6
-"""Beyond what any model knows, within what single precision keeps."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
@@ -53,8 +50,3 @@ def short(findings: Sequence[Finding]) -> tuple[ShortFinding, ...]:
 def mean_torques(field: Field, asked: SearchRequest, rows: Rows) -> FloatArray:
     """Return the mean torque of some kits over the range that was asked for."""
     return field.curves.only(field.curve_of[rows]).mean_torque(*torque_range(field, asked))
-
-
-def told(value: float) -> float:
-    """Return a figure as it is told: in as many digits as in an assessment."""
-    return float(f"{value:.{SIGNIFICANT_DIGITS}g}")

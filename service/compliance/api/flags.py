@@ -2,7 +2,6 @@
 
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
-from functools import cache
 
 from service.catalog.flags import AskedApplication, StreetUse
 from service.catalog.parts import Part
@@ -10,7 +9,6 @@ from service.catalog.store.families import load_family
 from service.compliance.application import Application
 from service.compliance.documents import Document
 from service.compliance.flag import street_use_without_application
-from service.compliance.jurisdictions import Profiles
 from service.compliance.profiles.store import load_profiles
 from service.compliance.report import part_flag
 from service.compliance.store import find_documents_about
@@ -33,7 +31,8 @@ def flag_parts(
         ]
     family = load_family(session, application.family).value
     today = datetime.now(UTC).date()
-    return [part_flag(part, family, documents, application, _profiles(), today) for part in parts]
+    profiles = load_profiles()
+    return [part_flag(part, family, documents, application, profiles, today) for part in parts]
 
 
 def _application(asked: AskedApplication) -> Application | None:
@@ -56,8 +55,3 @@ def _numbers_naming(part: Part, documents: Iterable[Document]) -> frozenset[str]
         for line in document.scope
         if part.maker_reference in line.part_references
     )
-
-
-@cache
-def _profiles() -> Profiles:
-    return load_profiles()

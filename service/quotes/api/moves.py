@@ -8,13 +8,13 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
-from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag, version_etag
+from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import StaleVersion
 from service.kits.assessment import Assessment
 from service.problems import problem_responses
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber, blocking_codes
-from service.quotes.api.quotes import ADDRESS, deed, quote_out, saved
+from service.quotes.api.quotes import ADDRESS, deed, expected_quote, kept_out, saved
 from service.quotes.differences import Difference, differences
 from service.quotes.document import Copy
 from service.quotes.quote import (
@@ -75,8 +75,7 @@ def issue_quote(
     The kit is assessed anew. A finding that blocks it needs `override_reason`, which is
     printed; nothing that a customer declares changes a block of the answer.
     """
-    quote = load_quote(session, quote_id, lock=True)
-    expected.require(quote.version)
+    quote = expected_quote(session, quote_id, expected)
     if assessed.version != quote.version:
         raise StaleVersion(quote.version)
     if (codes := blocking_codes(assessed.assessment)) and body.override_reason is None:
@@ -126,8 +125,7 @@ def create_revision(
     The last one stands until the next is issued; it can be accepted again once the draft
     is discarded.
     """
-    quote = load_quote(session, quote_id, lock=True)
-    expected.require(quote.version)
+    quote = expected_quote(session, quote_id, expected)
     response.headers["Location"] = f"{ADDRESS}/{quote_id}"
     return saved(session, desk, revised(quote), deed(Move.REVISE, body.by, body.note), response)
 
@@ -142,8 +140,7 @@ def discard_draft(
     response: Response,
 ) -> QuoteOut:
     """Give up the draft of a further revision; the quote stands as it was issued last."""
-    quote = load_quote(session, quote_id, lock=True)
-    expected.require(quote.version)
+    quote = expected_quote(session, quote_id, expected)
     last = quote
     total_cents = 0
     if quote.revision:
@@ -153,11 +150,8 @@ def discard_draft(
         last = discarded(quote, content, DECLARATION.validate_python(frozen["declaration"]))
     else:
         discarded(quote, quote.content, quote.declaration)
-    kept_quote = save_quote(
-        session, last, total_cents=total_cents, deed=deed(Move.DISCARD, body.by, body.note)
-    )
-    response.headers["ETag"] = version_etag(kept_quote.version)
-    return quote_out(session, desk, kept_quote)
+    act = deed(Move.DISCARD, body.by, body.note)
+    return kept_out(session, desk, last, act, response, total_cents=total_cents)
 
 
 @router.get("/{quote_id}/revisions/{number}", responses=problem_responses(404, 422))
@@ -244,9 +238,7 @@ def _issued(
         quote = save_quote(session, quote, total_cents=priced.total_cents, deed=override)
     add_revision(session, revision)
     next_quote = issued(quote, desk.expires_at(quote.content.valid_until))
-    kept = save_quote(session, next_quote, total_cents=priced.total_cents, deed=act)
-    response.headers["ETag"] = version_etag(kept.version)
-    return quote_out(session, desk, kept)
+    return kept_out(session, desk, next_quote, act, response, total_cents=priced.total_cents)
 
 
 def _answered(
@@ -257,11 +249,9 @@ def _answered(
     act: Deed,
     response: Response,
 ) -> QuoteOut:
-    quote = load_quote(session, quote_id, lock=True)
-    expected.require(quote.version)
+    quote = expected_quote(session, quote_id, expected)
     total_cents = (
         load_revision(session, quote_id, quote.revision).total_cents if quote.revision else 0
     )
-    kept = save_quote(session, answered(quote, act.move, act.at), total_cents=total_cents, deed=act)
-    response.headers["ETag"] = version_etag(kept.version)
-    return quote_out(session, desk, kept)
+    given = answered(quote, act.move, act.at)
+    return kept_out(session, desk, given, act, response, total_cents=total_cents)

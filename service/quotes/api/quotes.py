@@ -140,8 +140,7 @@ def update_quote(
     response: Response,
 ) -> QuoteOut:
     """Change a draft: `{"by": …, "content": {…}}`, merged into what it says."""
-    quote = load_quote(session, quote_id, lock=True)
-    expected.require(quote.version)
+    quote = expected_quote(session, quote_id, expected)
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))
     quote = edited(quote, change.content)
@@ -158,11 +157,32 @@ def declare_use(
     response: Response,
 ) -> QuoteOut:
     """Record that the customer acknowledged the use that the quote is for, word for word."""
-    quote = load_quote(session, quote_id, lock=True)
-    expected.require(quote.version)
+    quote = expected_quote(session, quote_id, expected)
     act = deed(Move.DECLARE, body.by, data={"name": body.name, "text": body.text})
     said = Declaration(name=body.name, text=body.text, acknowledged_at=act.at)
     return saved(session, desk, declared(quote, said), act, response)
+
+
+def expected_quote(session: SessionDep, quote_id: int, expected: ExpectedVersionDep) -> Quote:
+    """Return a quote, locked, in the version that the caller has seen."""
+    quote = load_quote(session, quote_id, lock=True)
+    expected.require(quote.version)
+    return quote
+
+
+def kept_out(
+    session: SessionDep,
+    desk: Desk,
+    quote: Quote,
+    act: Deed,
+    response: Response,
+    *,
+    total_cents: int,
+) -> QuoteOut:
+    """Keep a changed quote with what was done, and return it with its new version."""
+    kept = save_quote(session, quote, total_cents=total_cents, deed=act)
+    response.headers["ETag"] = version_etag(kept.version)
+    return quote_out(session, desk, kept)
 
 
 def deed(move: Move, by: str, note: str = "", *, data: dict[str, object] | None = None) -> Deed:
@@ -173,9 +193,7 @@ def deed(move: Move, by: str, note: str = "", *, data: dict[str, object] | None 
 def saved(session: SessionDep, desk: Desk, quote: Quote, act: Deed, response: Response) -> QuoteOut:
     """Keep a changed draft with its price of today."""
     priced = desk.price(session, quote.content)
-    kept = save_quote(session, quote, total_cents=priced.bill.total_cents, deed=act)
-    response.headers["ETag"] = version_etag(kept.version)
-    return quote_out(session, desk, kept)
+    return kept_out(session, desk, quote, act, response, total_cents=priced.bill.total_cents)
 
 
 def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:

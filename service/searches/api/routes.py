@@ -60,14 +60,14 @@ def read_search(search_id: SearchId, session: ReadSessionDep, validators: Valida
 
 @router.get("/{search_id}/ranking", responses=problem_responses(400, 404, 409, 422))
 def list_ranking(
-    search_id: SearchId, session: ReadSessionDep, paging: PagingDep, searcher: SearcherDep
+    search_id: SearchId, request: Request, paging: PagingDep, searcher: SearcherDep
 ) -> RankingPage:
     """Return the ranking piece by piece, beyond its first page too.
 
     It is read from the catalogue as it stood; once that has changed, only the first page
     is left (409), and a rerun tells what changed.
     """
-    kept = load_search(session, search_id)
+    kept = _loaded(request, search_id)
     start = int(paging.after[0]) if paging.after else 0
     task = searcher.task(kept.request)
     if task.around.catalog_revision != kept.catalog_revision:
@@ -82,9 +82,7 @@ def create_search_rerun(
     search_id: SearchId, request: Request, response: Response, searcher: SearcherDep
 ) -> Search:
     """Ask a search again on the catalogue as it stands, and tell what changed and why."""
-    database: Database = request.app.state.database
-    with database.reading() as session:
-        before = load_search(session, search_id)
+    before = _loaded(request, search_id)
     kept = searcher.answer(before.request)
     since = since_then(
         search_id,
@@ -95,6 +93,13 @@ def create_search_rerun(
         model_changed=before.model_version != KERNEL_VERSION,
     )
     return _keep(request, response, replace(kept, since_then=since))
+
+
+def _loaded(request: Request, search_id: int) -> KeptSearch:
+    """Return a search with no transaction left open: listing a family anew takes seconds."""
+    database: Database = request.app.state.database
+    with database.reading() as session:
+        return load_search(session, search_id)
 
 
 def _keep(request: Request, response: Response, kept: KeptSearch) -> Search:
