@@ -1,6 +1,7 @@
 """What a search is refused for: the field that is wrong, and the limit."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
 
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
@@ -11,6 +12,8 @@ from service.kits.power import SLOWEST_RPM
 from service.searches.joining import Screen
 from service.searches.question import Aim, SearchRequest, SpeedRange
 from service.searches.screens import Offer
+
+MOST_MONEY = Decimal(10_000_000)
 
 
 def check(
@@ -28,6 +31,7 @@ def check(
         *_parts(asked, members),
         *_speeds(asked, family),
         *_aim(asked),
+        *_price(asked),
         *_devices(asked, family),
         *(
             _problem(f"/limits/places/{number}", "unknown", f"There is no profile {place!r}.")
@@ -129,6 +133,16 @@ def _aim(asked: SearchRequest) -> Iterator[FieldProblem]:
             "no_target",
             "The least price is asked for a target: set `power_at_least_kw`, `torque_at` or "
             "`band_covers`.",
+        )
+
+
+def _price(asked: SearchRequest) -> Iterator[FieldProblem]:
+    price = asked.limits.price_at_most
+    if price is not None and Decimal(price.amount) > MOST_MONEY:
+        yield _problem(
+            "/limits/price_at_most/amount",
+            "less_than_equal",
+            f"An amount of at most {MOST_MONEY} is asked for.",
         )
 
 

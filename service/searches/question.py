@@ -1,7 +1,6 @@
 """What a search is asked: which kits, within which limits, best by what."""
 
 from dataclasses import dataclass, field
-from decimal import Decimal
 from enum import StrEnum
 from typing import Annotated
 
@@ -12,7 +11,16 @@ from service.catalog.slots import Slot
 from service.catalog.specs import ThrottleDrive
 from service.compliance.outcomes import Outcome
 from service.kits.kit import AssessmentRequest
-from service.quantities import EDGE_CONFIG, STRICT, Count, Currency, Flag, Name, SpeedRpm
+from service.quantities import (
+    EDGE_CONFIG,
+    STRICT,
+    Count,
+    Currency,
+    Flag,
+    MoneyText,
+    Name,
+    SpeedRpm,
+)
 
 MOST_RANKED = 100
 Positive = Annotated[float, STRICT, Ge(0), Le(1e6)]
@@ -24,7 +32,7 @@ class Price:
 
     __pydantic_config__ = EDGE_CONFIG
 
-    amount: Annotated[Decimal, Ge(0), Le(10_000_000)]
+    amount: MoneyText
     currency: Currency
 
 

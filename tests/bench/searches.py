@@ -3,7 +3,6 @@
 import resource
 import sqlite3
 from dataclasses import replace
-from decimal import Decimal
 from functools import partial
 from pathlib import Path
 from time import perf_counter
@@ -55,7 +54,7 @@ def _demo() -> dict[str, Any]:
     relisted, _ = _timed(build)
     asks = {
         "everything": Limits(),
-        "by_price": Limits(price_at_most=Price(amount=Decimal(5000), currency="USD")),
+        "by_price": Limits(price_at_most=Price(amount="5000", currency="USD")),
         "stock_outside": Limits(keeps_stock_exterior=True, power_at_least_kw=240.0),
         "nothing_fits": Limits(keeps_stock_exterior=True, power_at_least_kw=390.0),
     }

@@ -155,6 +155,13 @@ def test_what_no_catalogue_could_answer_is_refused_by_its_field(
     assert refused(client, **changes) == expected
 
 
+@pytest.mark.parametrize("amount", [2500, 2500.0, "2500.001", "-1", "10000000.01"])
+def test_money_is_decimal_text_and_never_a_number(client: TestClient, amount: object) -> None:
+    limits = {"price_at_most": {"amount": amount, "currency": "USD"}}
+
+    assert list(refused(client, limits=limits)) == ["/limits/price_at_most/amount"]
+
+
 def test_the_rest_of_a_ranking_is_read_piece_by_piece(client: TestClient) -> None:
     found = ask(client, count=1)
     seen: list[dict[str, Any]] = []

@@ -99,7 +99,7 @@ def test_limits_are_kept_by_those_kits_whose_blocks_say_so() -> None:
             keeps_stock_exterior=True,
             devices_kept=(device,),
             paperwork_at_worst=least,
-            price_at_most=Price(amount=Decimal(1500), currency="USD"),
+            price_at_most=Price(amount="1500", currency="USD"),
             in_stock=True,
             lead_time_at_most_days=3,
             torque_at=(TorqueAt(speed_rpm=2500.0, torque_at_least_nm=320.0),),
