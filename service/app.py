@@ -31,6 +31,7 @@ from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
 from service.pages.api import builder, shop
+from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
@@ -87,6 +88,7 @@ ROUTERS: Sequence[APIRouter] = [
     desk.router,
     builder.router,
     shop.router,
+    page_files.router,
     # One line for each `api.py`, in the order of the document.
 ]
 

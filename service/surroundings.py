@@ -16,8 +16,8 @@ from service.problems import MEDIA_TYPE, body_too_large, unknown_failure
 LOG = logging.getLogger(__name__)
 
 CONTENT_SECURITY_POLICY = (
-    "default-src 'self'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "object-src 'none'; base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+    "connect-src 'self'; base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
 )
 
 SECURITY_HEADERS = {

@@ -91,7 +91,7 @@ def test_every_answer_has_the_security_headers(bare_client: TestClient, path: st
     standard for nosniff."""
     headers = bare_client.get(path).headers
 
-    assert "default-src 'self'" in headers["Content-Security-Policy"]
+    assert "default-src 'none'" in headers["Content-Security-Policy"]
     assert "unsafe" not in headers["Content-Security-Policy"]
     assert "frame-ancestors 'none'" in headers["Content-Security-Policy"]
     assert headers["X-Content-Type-Options"] == "nosniff"

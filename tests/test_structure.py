@@ -5,6 +5,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from fnmatch import fnmatch
 from pathlib import Path
@@ -104,6 +105,16 @@ def test_the_top_level_holds_what_the_design_names_and_nothing_else() -> None:
     assert found == TOP_LEVEL
 
 
+def test_every_package_that_was_resolved_is_pinned() -> None:
+    """What a package brings with it changes what was tested together as much as itself."""
+    locked = tomllib.loads((ROOT / "uv.lock").read_text())["package"]
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["uv"]
+
+    found = {f"{one['name']}=={one['version']}" for one in locked if one["name"] != "kitwright"}
+
+    assert found <= set(settings["constraint-dependencies"])
+
+
 @pytest.fixture(scope="module")
 def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A copy of the code that may be spoilt."""
@@ -163,6 +174,11 @@ def test_the_code_keeps_every_contract(copy: Path) -> None:
             "service/kits/money.py",
             "import typst",
             "Only typesetting imports the typesetter",
+        ),
+        (
+            "service/pages/words.py",
+            "import jinja2",
+            "Only pages are written from templates of HTML",
         ),
         (
             "service/compliance/store.py",

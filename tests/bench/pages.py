@@ -7,12 +7,13 @@ from typing import Any
 from urllib.request import urlopen
 
 from service.catalog.slots import Slot
+from service.pages.api.files import script, style_sheet
 from tests.bench.figures import spread, timed_ms
 from tests.pages.screens import SITUATION, shop
 from tests.seed import of
 
 FAMILY = "orrin-4-4"
-FIRST_PAGE = ("/desk", "/desk/kitwright.css")
+FIRST_PAGE = ("/desk", style_sheet().address, script().address)
 
 
 def page_figures(_folder: Path) -> dict[str, Any]:

@@ -11,11 +11,12 @@ from service.compliance.documents import Document
 from service.compliance.store import find_documents_about
 from service.database import ReadSessionDep
 from service.errors import FieldProblem
+from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
 from service.pages.linked_data import product
 from service.pages.words import price_text
 
-router = APIRouter(prefix="/builder", include_in_schema=False)
+router = APIRouter(prefix="/builder", include_in_schema=False, route_class=PageRoute)
 
 
 @router.get("/parts/{sku}")

@@ -1,11 +1,10 @@
 """Templates, and what every page has: units, addresses, a style sheet that may be kept."""
 
 import csv
-import hashlib
+import json
 from collections.abc import Mapping
 from functools import cache
 from io import StringIO
-from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
@@ -13,13 +12,29 @@ from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
 from service.errors import FieldProblem
+from service.pages.api.files import script, style_sheet
 from service.pages.pictures import Table
 from service.pages.words import limit_in_words, plain, unit_system, whole
-from service.plots.style import STYLE
 
-FOLDER = Path(__file__).parents[1]
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet would take text that starts so for a formula."""
+SCRIPT_SETTINGS = {
+    "allowEval": False,
+    "allowScriptTags": False,
+    "includeIndicatorStyles": False,
+    "selfRequestsOnly": True,
+    # Prices stay out of what a browser stores.
+    "historyCacheSize": 0,
+    "refreshOnHistoryMiss": True,
+    # A page that names a problem is shown like any other.
+    "responseHandling": [
+        {"code": "204", "swap": False},
+        {"code": "[23]..", "swap": True},
+        {"code": "4..", "swap": True, "error": True},
+        {"code": "...", "swap": False, "error": True},
+    ],
+}
+"""What htmx may do under a policy without inline styles and without text that is run."""
 
 _FIELDS = {"amount": "budget", "price_at_most": "budget", "power_at_least_kw": "power_at_least"}
 """Fields of a question that stand on a page under another name."""
@@ -72,13 +87,6 @@ def field_of(pointer: str) -> str:
 
 
 @cache
-def style_sheet() -> tuple[str, str]:
-    """Return the style of pages and plots, and a digest by which a browser keeps it."""
-    text = (FOLDER / "kitwright.css").read_text() + STYLE
-    return text, hashlib.sha256(text.encode()).hexdigest()[:12]
-
-
-@cache
 def _environment() -> Environment:
     environment = Environment(
         loader=PackageLoader("service.pages"),
@@ -88,7 +96,12 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.filters.update(limit_in_words=limit_in_words, plain=plain, whole=whole)
-    environment.globals.update(query=query, style_version=style_sheet()[1])
+    environment.globals.update(
+        query=query,
+        style=style_sheet().address,
+        script=script().address,
+        script_settings=json.dumps(SCRIPT_SETTINGS),
+    )
     return environment
 
 

@@ -10,7 +10,8 @@ from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
 from service.pages.api.asking import assessed, attempt, choices, offered, searched
-from service.pages.api.rendering import csv_file, page, query, style_sheet
+from service.pages.api.page_route import PageRoute
+from service.pages.api.rendering import csv_file, page, query
 from service.pages.changes import price, side_by_side
 from service.pages.pictures import (
     Table,
@@ -33,7 +34,7 @@ from service.pages.words import unit_system
 
 MOST_COMPARED = 4
 
-router = APIRouter(prefix="/desk", include_in_schema=False)
+router = APIRouter(prefix="/desk", include_in_schema=False, route_class=PageRoute)
 
 
 @router.get("")
@@ -141,13 +142,6 @@ def show_comparison(
         kits=named,
         dropped=max(0, len(kit or []) - MOST_COMPARED),
     )
-
-
-@router.get("/kitwright.css")
-def read_style() -> Response:
-    """Return the style sheet; its address changes when it does."""
-    headers = {"Cache-Control": "public, max-age=31536000, immutable"}
-    return Response(style_sheet()[0], media_type="text/css", headers=headers)
 
 
 def _compared(request: Request, address: Address, text: str) -> dict[str, Any]:

@@ -6,12 +6,13 @@ from fastapi.responses import HTMLResponse
 from service.catalog.store.lists import find_rules
 from service.database import ReadSessionDep
 from service.jobs.store.jobs import find_jobs
+from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
 from service.surfaces.store import find_surface_facts
 
 JOBS_SHOWN = 20
 
-router = APIRouter(prefix="/shop", include_in_schema=False)
+router = APIRouter(prefix="/shop", include_in_schema=False, route_class=PageRoute)
 
 
 @router.get("")

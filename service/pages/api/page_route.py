@@ -1,0 +1,54 @@
+"""The kind of route that every page has: forms of other sites are refused, errors are pages."""
+
+from collections.abc import Callable, Coroutine
+from typing import Any
+
+from fastapi import HTTPException, Request, Response
+from fastapi.exceptions import RequestValidationError
+from fastapi.routing import APIRoute
+
+from service.errors import FieldProblem, InvalidInput, ServiceError
+from service.pages.api.rendering import page
+from service.pages.own_site import HARMLESS, is_from_own_site
+from service.pointers import field_problems
+from service.problems import kind_of
+
+FORBIDDEN, NOT_FOUND = 403, 404
+
+
+class PageRoute(APIRoute):
+    """A route of pages."""
+
+    def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
+        """Look at the sender first, and answer what goes wrong with a page."""
+        handle = super().get_route_handler()
+
+        async def handle_page(request: Request) -> Response:
+            if request.method not in HARMLESS and not is_from_own_site(request.headers):
+                detail = "This form was not sent by a page of this service; nothing was changed."
+                return _told(request, (_problem("another_site", detail),), FORBIDDEN)
+            try:
+                return await handle(request)
+            except RequestValidationError as error:
+                found = field_problems(
+                    [{**each, "loc": each["loc"][1:]} for each in error.errors()], error.body
+                )
+                return _told(request, found, 422)
+            except InvalidInput as error:
+                return _told(request, error.problems, kind_of(error).status)
+            except ServiceError as error:
+                return _told(request, (_problem("", error.message),), kind_of(error).status)
+            except HTTPException as error:
+                if error.status_code != NOT_FOUND:
+                    raise
+                return _told(request, (_problem("unknown", "No such page."),), NOT_FOUND)
+
+        return handle_page
+
+
+def _problem(code: str, detail: str) -> FieldProblem:
+    return FieldProblem(pointer="", code=code, detail=detail)
+
+
+def _told(request: Request, problems: tuple[FieldProblem, ...], status: int) -> Response:
+    return page("problems.html", dict(request.query_params), problems, status=status)
