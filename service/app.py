@@ -15,6 +15,7 @@ from fastapi.routing import APIRoute, iter_route_contexts
 
 from service import health
 from service.catalog.api import families, parts, rules
+from service.chores import Chore, doing_chores
 from service.comparisons import api as comparisons
 from service.compliance.api import documents, files, jurisdictions
 from service.compliance.api.flags import flag_parts
@@ -36,6 +37,7 @@ from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
 from service.quotes.api import moves, prices, quotes
+from service.quotes.expiring import expire_one
 from service.searches.api import routes as searches
 from service.searches.api.memory import CurveMemory
 from service.searches.api.searcher import Searcher
@@ -98,6 +100,8 @@ JOBS_AT_ONCE = 2
 """Beside requests: one kit does not wait for the long job that came before it."""
 JOB_CONNECTIONS = 2
 """Of each of them: one for what it finds, one for its lease."""
+CHORE_CONNECTIONS = 1
+"""One for each thread of a chore."""
 COMPILED_POLL_S = 0.1
 POOL_RETRY_S = 5.0
 
@@ -167,12 +171,17 @@ def job_kinds(assessor: Assessor) -> JobKinds:
     }
 
 
+def chores_of(database: Database) -> list[Chore]:
+    """Say what is done unasked, here and in a process of its own."""
+    return [Chore(name="expiry of quotes", do_next=partial(expire_one, database))]
+
+
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     """Hold what has to be given back at the end: connections and threads."""
     settings: Settings = app.state.settings
     to_thread.current_default_thread_limiter().total_tokens = settings.thread_count
-    connections = settings.thread_count + JOBS_AT_ONCE * JOB_CONNECTIONS
+    connections = settings.thread_count + JOBS_AT_ONCE * JOB_CONNECTIONS + CHORE_CONNECTIONS
     database = Database.open(settings.database_url, pool_size=connections)
     pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
     compiled: Event = app.state.compiled
@@ -221,8 +230,8 @@ def _working_on_jobs(app: FastAPI) -> Iterator[None]:
         return
     thread = Thread(target=_work_on_jobs, args=(app,), name="job worker", daemon=True)
     thread.start()
-    yield
-    app.state.stopping.set()
+    with doing_chores(chores_of(database), app.state.stopping):
+        yield
     app.state.job_taken_in.set()
     thread.join()
 

@@ -1,11 +1,12 @@
-"""Work on jobs: beside the server, on other machines, or on a cluster."""
+"""Work on jobs and chores: beside the server, on other machines, or on a cluster."""
 
 from contextlib import closing
 from threading import Event
 
 import typer
 
-from service.app import job_kinds, open_assessor
+from service.app import CHORE_CONNECTIONS, chores_of, job_kinds, open_assessor
+from service.chores import doing_chores
 from service.database import Database
 from service.engine.example import compile_kernels
 from service.jobs.executors import open_pool
@@ -13,7 +14,7 @@ from service.jobs.worker import Worker
 from service.settings import get_settings
 from service.stopping import stopped_by_signals
 
-CONNECTIONS = 2
+CONNECTIONS = 2 + CHORE_CONNECTIONS
 """One for what is found, one for the lease."""
 
 commands = typer.Typer()
@@ -23,14 +24,15 @@ commands = typer.Typer()
 def worker() -> None:
     """Work on jobs until stopped; the job in hand is then given back.
 
-    Any number may share a database. With KITWRIGHT_DASK_SCHEDULER set, sweeps are
-    simulated on that cluster.
+    Quotes past their last day expire meanwhile. Any number may share a database. With
+    KITWRIGHT_DASK_SCHEDULER set, sweeps are simulated on that cluster.
     """
     settings = get_settings()
     stopping = Event()
     with (
         stopped_by_signals(stopping),
         closing(Database.open(settings.database_url, pool_size=CONNECTIONS)) as database,
+        doing_chores(chores_of(database), stopping),
         open_pool(settings.dask_scheduler) as pool,
     ):
         compile_kernels()

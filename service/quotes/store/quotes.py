@@ -6,12 +6,24 @@ from typing import Any
 
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, delete, func, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from service.errors import StaleVersion
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteFilter, QuoteSummary
-from service.quotes.quote import Deed, Move, Quote, QuoteEvent, QuoteNotFound, QuoteState
+from service.quotes.quote import (
+    Deed,
+    Move,
+    Quote,
+    QuoteEvent,
+    QuoteNotFound,
+    QuoteState,
+    expired,
+)
 from service.quotes.tables import QuoteEventRow, QuotePartRow, QuoteRow
+
+BY_WORKER = "worker"
+"""Who does what nobody does."""
 
 CONTENT = TypeAdapter(QuoteContent)
 DECLARATION = TypeAdapter(Declaration)
@@ -86,19 +98,22 @@ def find_quotes(
     return [_summary(row) for row in session.exec(statement)]
 
 
-def find_overdue(session: Session, at: datetime, *, limit: int) -> list[int]:
-    """Return quotes whose issued revision is past its last day, drafts in hand left out."""
-    statement = (
-        select(QuoteRow.id)
-        .where(
-            QuoteRow.state == QuoteState.ISSUED.value,
-            QuoteRow.issued_state == QuoteState.ISSUED.value,
-            col(QuoteRow.expires_at) <= at,
-        )
-        .order_by(col(QuoteRow.expires_at))
-        .limit(limit)
-    )
-    return [quote_id for quote_id in session.exec(statement) if quote_id is not None]
+def is_overdue(session: Session, at: datetime) -> bool:
+    """Say whether the issued revision of some quote is past its last day."""
+    return session.exec(_overdue(at)).first() is not None
+
+
+def expire_next(session: Session, at: datetime) -> Quote | None:
+    """Let the quote that is past its last day for longest expire; skip what others hold.
+
+    One with a draft in hand is left alone: it expires once the draft is given up.
+    """
+    statement = _overdue(at).with_for_update(skip_locked=True)
+    row = session.exec(statement.execution_options(populate_existing=True)).first()
+    if row is None:
+        return None
+    deed = Deed(move=Move.EXPIRE, by=BY_WORKER, at=at)
+    return save_quote(session, expired(quote_of(row)), total_cents=row.total_cents, deed=deed)
 
 
 def find_history(session: Session, quote_id: int) -> list[QuoteEvent]:
@@ -146,6 +161,19 @@ def charged_skus(content: QuoteContent) -> Collection[str]:
         *content.question.parts.values(),
         *(line.sku for line in content.lines if line.sku is not None),
     }
+
+
+def _overdue(at: datetime) -> SelectOfScalar[QuoteRow]:
+    return (
+        select(QuoteRow)
+        .where(
+            QuoteRow.state == QuoteState.ISSUED.value,
+            QuoteRow.issued_state == QuoteState.ISSUED.value,
+            col(QuoteRow.expires_at) <= at,
+        )
+        .order_by(col(QuoteRow.expires_at))
+        .limit(1)
+    )
 
 
 def _locked(session: Session, quote_id: int) -> QuoteRow:
