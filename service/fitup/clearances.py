@@ -7,6 +7,15 @@ from math import cos, radians
 
 COIL_BIND_MARGIN_MM = 1.524
 """Least room between coils at full lift, .060 in, the wider of two (common practice) [mm]."""
+RADIAL_MM = 1.27
+"""Least room between a valve's edge and its pocket, .050 in (trade press) [mm]."""
+ALUMINIUM_ROD_EXTRA_MM = 0.762
+"""More between valve and piston with aluminium rods, .030 in (from memory; trade press says
+more and prints no figure) [mm]."""
+RETAINER_TO_SEAL_MM = 1.524
+"""Least room between retainer and stem seal, .060 in, the wider of two (common practice) [mm]."""
+INSTALLED_HEIGHT_TOLERANCE_MM = 0.508
+"""Of a valve spring, to either side, .020 in (trade article on springs) [mm]."""
 PRELOAD_WINDOW_MM = (0.508, 1.524)
 """Of a hydraulic lifter, .020 to .060 in (trade press, June 2011) [mm]."""
 LIFTER_TURNS = (0.5, 1.0)

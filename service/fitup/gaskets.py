@@ -11,6 +11,12 @@ FACE_GOOD_MM = 0.10
 FACE_REJECT_MM = 0.20
 """Out of flat: good, and to be machined, for an aluminium intake face (from printed service
 limits of 0.10 to 0.30 mm; common practice) [mm]."""
+HEAD_DECK_PER_152_MM = 0.05
+HEAD_DECK_OVERALL_MM = 0.10
+"""Out of flat of a head's lower face, within 152 mm (6 in) and overall: the lower of two service
+limits; the other is .003 and .006 in [mm]."""
+PORT_MATCH_MM = 0.381
+"""Mismatch of matched ports that is called an ideal tolerance, .015 in (trade magazine) [mm]."""
 TRAVEL_SHARE = 0.5
 """Of a gasket's travel that faces out of flat may use up (common practice, no source) [-]."""
 STATIC_SQUEEZE = (0.10, 0.30)
@@ -123,3 +129,8 @@ def offset_bores_open(bore_mm: float, offset_mm: float) -> float:
     """Return the share of two equal round bores that stays open when one is off centre [-]."""
     half = min(offset_mm / bore_mm, 1.0)
     return 2.0 / pi * (acos(half) - half * sqrt(1.0 - half**2))
+
+
+def offset_ports_open(height_mm: float, offset_mm: float) -> float:
+    """Return the share of two equal rectangular ports that stays open when one is off [-]."""
+    return max(1.0 - abs(offset_mm) / height_mm, 0.0)

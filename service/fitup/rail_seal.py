@@ -20,6 +20,18 @@ WASTE = 0.2
 HOURS_BEFORE_TORQUE = 1.0
 HOURS_BEFORE_FLUIDS = 24.0
 """The longer of the labels' directions (4 to 24 h) [h]."""
+HOURS_BEFORE_FLUIDS_AT_LEAST = 4.0
+"""The shorter, for a fast product that says so itself [h]."""
+SKIN_MINUTES = (5.0, 60.0)
+TACK_FREE_MINUTES = (30.0, 120.0)
+"""After which a bead no longer wets, and is dry to touch (how-to articles, weak) [min]."""
+LABEL_BEAD_MM = (1.6, 6.35)
+"""Beads that labels speak of, 1/16 to 1/4 in, unbroken and round every hole [mm]."""
+PORT_BEAD_MM = 3.175
+"""The most round a port, 1/8 in (labels): more is squeezed into it [mm]."""
+ANAEROBIC_GAP_MM = 0.381
+"""Below which, between rigid flanges, sealant that cures without air will do, .015 in (trade
+article); end rails are wider and not rigid, so that it is never the seal here [mm]."""
 CARTRIDGE_ML = 80.0
 """A hand tube, the smallest that is sold widely (common practice, no source) [mL]."""
 _CURED_MM = 2.5
@@ -46,6 +58,11 @@ class Bead:
     volume_ml: float
     """For both ends, waste added [mL]."""
     cartridges: int
+
+    @property
+    def label_allows(self) -> bool:
+        """Whether labels speak of a bead as thick; a thicker one does not cure through in time."""
+        return LABEL_BEAD_MM[0] <= self.diameter_mm <= LABEL_BEAD_MM[1]
 
 
 def rail_seal(gap_mm: Span) -> RailSeal:

@@ -1,13 +1,15 @@
 """Screw threads: their limits, what a bolt carries, and when a thread strips.
 
-Metric: geometry of ISO 68-1, limits 6g and 6H of ISO 965 (table values from memory, those of
-pitch 1.25 and 1.5 confirmed in FED-STD-H28/21B). Unified coarse: limits 2A and 2B by the
-formulas of ASME B1.1 (from memory). Shear areas: FED-STD-H28/2B, table II.B.1. These lengths
-are guidance for design, to be tried where a joint matters (the same, 70.7.2).
+Metric: geometry of ISO 68-1, limits 6g and 6H of ISO 965. Unified coarse: limits 2A and 2B of
+ASME B1.1. Shear areas: FED-STD-H28/2B, table II.B.1. These lengths are guidance for design, to
+be tried where a joint matters (the same, 70.7.2).
 """
 
 from dataclasses import dataclass
-from math import pi, sqrt
+from enum import StrEnum
+from math import pi
+
+from service.fitup.thread_limits import ThreadLimits, metric_limits, unified_limits
 
 _INCH_MM = 25.4
 _KSI_MPA = 6.894757293168361
@@ -36,6 +38,16 @@ class Thread:
         return self.diameter_mm - 0.649519 * self.pitch_mm
 
     @property
+    def minor_diameter_mm(self) -> float:
+        """Basic minor diameter D1 of the hole [mm]."""
+        return self.diameter_mm - 1.082532 * self.pitch_mm
+
+    @property
+    def root_diameter_mm(self) -> float:
+        """Minor diameter d3 of the bolt, at the root of its thread [mm]."""
+        return self.diameter_mm - 1.226869 * self.pitch_mm
+
+    @property
     def hole_shear_mm2_per_mm(self) -> float:
         """Shear area of the hole's thread for each millimetre engaged [mm²/mm]."""
         return internal_shear_area(self.pitch_mm, self.major_min_mm, self.hole_pitch_max_mm)
@@ -56,6 +68,20 @@ class BoltClass:
     tensile_mpa: float
 
 
+class Metal(StrEnum):
+    """What a hole is tapped into."""
+
+    ALUMINIUM = "aluminium"
+    IRON = "iron"
+    STEEL = "steel"
+
+
+LEAST_DIAMETERS = {Metal.ALUMINIUM: 2.0, Metal.IRON: 1.5, Metal.STEEL: 1.25}
+"""Engagement that rules of the trade ask for whatever is worked out: aluminium US Army manuals;
+iron general practice; steel the manual of an engine generator set, general practice has 1.0.
+Where they differ the longer one counts [-]."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Casting:
     """What a hole is tapped into [MPa]."""
@@ -63,6 +89,7 @@ class Casting:
     name: str
     shear_mpa: float
     tensile_mpa: float
+    metal: Metal
 
 
 def internal_shear_area(pitch: float, major_min: float, hole_pitch_max: float) -> float:
@@ -77,46 +104,43 @@ def external_shear_area(pitch: float, hole_minor_max: float, pitch_min: float) -
     return pi * hole_minor_max * depth
 
 
-def _metric(size: int, pitch: float, limits: tuple[float, float, float, float]) -> Thread:
-    return Thread(
-        name=f"M{size} x {pitch:g}",
-        diameter_mm=float(size),
-        pitch_mm=pitch,
-        stress_area_mm2=pi / 4.0 * (size - 0.938194 * pitch) ** 2,
-        major_min_mm=limits[0],
-        pitch_min_mm=limits[1],
-        hole_pitch_max_mm=limits[2],
-        hole_minor_max_mm=limits[3],
-    )
+def _metric(size: int, pitch: float) -> Thread:
+    limits = metric_limits(float(size), pitch)
+    area = pi / 4.0 * (size - 0.938194 * pitch) ** 2
+    return _thread(f"M{size} x {pitch:g}", float(size), pitch, area, limits)
 
 
 def _unified(name: str, diameter_in: float, per_inch: int) -> Thread:
-    pitch = 1.0 / per_inch
-    basic = diameter_in - 0.649519 * pitch
-    coarse = pitch ** (2.0 / 3.0)
-    width = 0.0015 * diameter_in ** (1.0 / 3.0) + 0.0015 * sqrt(diameter_in) + 0.015 * coarse
-    allowance = 0.3 * width
-    minor_max = diameter_in - 1.082532 * pitch + 0.25 * pitch - 0.4 * pitch**2
+    pitch = _INCH_MM / per_inch
+    area = pi / 4.0 * ((diameter_in - 0.9743 / per_inch) * _INCH_MM) ** 2
+    limits = unified_limits(diameter_in, per_inch)
+    return _thread(name, diameter_in * _INCH_MM, pitch, area, limits)
+
+
+def _thread(
+    name: str, diameter_mm: float, pitch_mm: float, area_mm2: float, limits: ThreadLimits
+) -> Thread:
     return Thread(
         name=name,
-        diameter_mm=diameter_in * _INCH_MM,
-        pitch_mm=pitch * _INCH_MM,
-        stress_area_mm2=pi / 4.0 * ((diameter_in - 0.9743 * pitch) * _INCH_MM) ** 2,
-        major_min_mm=(diameter_in - allowance - 0.060 * coarse) * _INCH_MM,
-        pitch_min_mm=(basic - allowance - width) * _INCH_MM,
-        hole_pitch_max_mm=(basic + 1.3 * width) * _INCH_MM,
-        hole_minor_max_mm=minor_max * _INCH_MM,
+        diameter_mm=diameter_mm,
+        pitch_mm=pitch_mm,
+        stress_area_mm2=area_mm2,
+        major_min_mm=limits.major_min_mm,
+        pitch_min_mm=limits.pitch_min_mm,
+        hole_pitch_max_mm=limits.hole_pitch_max_mm,
+        hole_minor_max_mm=limits.hole_minor_max_mm,
     )
 
 
-M6 = _metric(6, 1.0, (5.794, 5.212, 5.500, 5.153))
-M8 = _metric(8, 1.25, (7.760, 7.042, 7.348, 6.912))
-M10 = _metric(10, 1.5, (9.732, 8.862, 9.206, 8.676))
+M6 = _metric(6, 1.0)
+M8 = _metric(8, 1.25)
+M10 = _metric(10, 1.5)
 UNC_1_4 = _unified("1/4-20", 0.25, 20)
 UNC_5_16 = _unified("5/16-18", 0.3125, 18)
 UNC_3_8 = _unified("3/8-16", 0.375, 16)
 THREADS = {thread.name: thread for thread in (M6, M8, M10, UNC_1_4, UNC_5_16, UNC_3_8)}
 
+# Yields of the SAE grades are from memory; the rest as SAE J429 and ISO 898-1 are reproduced.
 CLASS_8_8 = BoltClass(name="8.8", proof_mpa=580.0, yield_mpa=640.0, tensile_mpa=800.0)
 CLASS_10_9 = BoltClass(name="10.9", proof_mpa=830.0, yield_mpa=940.0, tensile_mpa=1040.0)
 GRADE_2 = BoltClass(
@@ -129,11 +153,29 @@ GRADE_8 = BoltClass(
     name="grade 8", proof_mpa=120 * _KSI_MPA, yield_mpa=130 * _KSI_MPA, tensile_mpa=150 * _KSI_MPA
 )
 
-# Shear strengths as printed in data sheets of sand castings and in SAE J859.
-ALUMINIUM_319 = Casting(name="319-F aluminium", shear_mpa=152.0, tensile_mpa=186.0)
-ALUMINIUM_356 = Casting(name="356-T6 aluminium", shear_mpa=179.0, tensile_mpa=228.0)
-IRON_G2500 = Casting(name="grey iron G2500", shear_mpa=31 * _KSI_MPA, tensile_mpa=25 * _KSI_MPA)
-IRON_G3000 = Casting(name="grey iron G3000", shear_mpa=38 * _KSI_MPA, tensile_mpa=30 * _KSI_MPA)
+# Shear strengths as printed in data sheets of sand castings and in SAE J859. The tensile
+# strengths of 319-F and G3000 are from memory.
+ALUMINIUM_319 = Casting(
+    name="319-F aluminium", shear_mpa=152.0, tensile_mpa=186.0, metal=Metal.ALUMINIUM
+)
+ALUMINIUM_356 = Casting(
+    name="356-T6 aluminium", shear_mpa=179.0, tensile_mpa=228.0, metal=Metal.ALUMINIUM
+)
+IRON_G2500 = Casting(
+    name="grey iron G2500",
+    shear_mpa=31 * _KSI_MPA,
+    tensile_mpa=25 * _KSI_MPA,
+    metal=Metal.IRON,
+)
+IRON_G3000 = Casting(
+    name="grey iron G3000",
+    shear_mpa=38 * _KSI_MPA,
+    tensile_mpa=30 * _KSI_MPA,
+    metal=Metal.IRON,
+)
+WEAR_PITCHES = 1.0
+"""More of engagement where a joint is opened often: FED-STD-H28/2B, 70.7.6 asks for more and
+prints no number; one pitch is common practice without a source [-]."""
 
 
 def proof_load_n(thread: Thread, bolt: BoltClass) -> float:
@@ -157,13 +199,17 @@ def tensile_ratio_engagement_mm(thread: Thread, bolt: BoltClass, casting: Castin
     return tensile_load_n(thread, bolt) / carried
 
 
-def needed_engagement_mm(thread: Thread, bolt: BoltClass, casting: Casting) -> float:
-    """Return the engagement that is asked for: the longer of the two readings [mm]."""
-    return max(
+def needed_engagement_mm(
+    thread: Thread, bolt: BoltClass, casting: Casting, *, opened_often: bool = False
+) -> float:
+    """Return the engagement that is asked for: the longest of the readings [mm]."""
+    longest = max(
         bolt_breaks_first_mm(thread, bolt, casting),
         tensile_ratio_engagement_mm(thread, bolt, casting),
         same_strength_engagement_mm(thread),
+        LEAST_DIAMETERS[casting.metal] * thread.diameter_mm,
     )
+    return longest + (WEAR_PITCHES * thread.pitch_mm if opened_often else 0.0)
 
 
 def same_strength_engagement_mm(thread: Thread) -> float:

@@ -14,6 +14,9 @@ from numpy.typing import NDArray
 
 STAGED_SHARES = (0.2, 0.6, 1.0)
 """Snug, part and full torque (after ASME PCC-1, from memory) [-]."""
+NEIGHBOUR_SHARE = 0.35
+"""Of a rise, taken from the next bolt at most without a gasket; more with one (engineering page on
+elastic interaction; ASME PVP2005-71 on gasketed joints, abstract) [-]."""
 RETORQUE_AFTER_HOURS = 4.0
 """After which a last round finds what the gasket let go (after ASME PCC-1, from memory)."""
 _STILL_TURNS = 0.01

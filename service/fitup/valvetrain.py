@@ -8,10 +8,10 @@ from service.catalog.specs import CalibrationSpec, CamshaftSpec, CylinderHeadsSp
 from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
 from service.fitup.subject import FitSubject
 
-PISTON_TO_VALVE_INTAKE_MM = 2.0
+PISTON_TO_VALVE_INTAKE_MM = 2.032
 """Least clearance at the intake valve, .080 in (trade press; common practice) [mm]."""
-PISTON_TO_VALVE_EXHAUST_MM = 2.5
-"""Least clearance at the exhaust valve, .100 in (trade press; common practice) [mm]."""
+PISTON_TO_VALVE_EXHAUST_MM = 2.54
+"""Least clearance at the exhaust valve, .100 in (the same; older practice asks it of both) [mm]."""
 PISTON_SPEED_NOTES_M_PER_S = 20.0
 """Mean piston speed past which cast pistons and plain rods are worked hard (common
 practice, no source; 8 to 15 m/s are usual at rated speed: J. B. Heywood, *Internal
@@ -158,8 +158,8 @@ def piston_clears_valves(subject: FitSubject) -> tuple[Finding, ...]:
             reason="Camshaft or heads are changed; no catalogue figure shows that the pistons "
             "clear the valves.",
             remedy="Check it on the engine, with clay or checking springs, before it first turns: "
-            f"at least {PISTON_TO_VALVE_INTAKE_MM} mm at the intake and "
-            f"{PISTON_TO_VALVE_EXHAUST_MM} mm at the exhaust valve.",
+            f"at least {PISTON_TO_VALVE_INTAKE_MM:.2f} mm at the intake and "
+            f"{PISTON_TO_VALVE_EXHAUST_MM:.2f} mm at the exhaust valve.",
             source="Trade press; common practice.",
         ),
     )

@@ -96,6 +96,11 @@ class Vee:
     """β, from the perpendicular to the deck [deg]."""
 
     @property
+    def included_angle_deg(self) -> float:
+        """Between the two intake faces: bank angle and twice β [deg]."""
+        return self.bank_angle_deg + 2.0 * self.face_angle_deg
+
+    @property
     def half_bank_rad(self) -> float:
         """φ [rad]."""
         return radians(self.bank_angle_deg) / 2.0

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from service.fitup.bolts import (
     LEAD_PITCHES,
+    STANDARD_LENGTHS_MM,
     Hole,
     LengthFault,
     bolt_fit,
@@ -86,6 +87,19 @@ def test_l5_longer_is_not_better(casting: object) -> None:
     assert faults[35.0] == (LengthFault.RUNS_OUT,)
     assert LengthFault.BOTTOMS in faults[40.0]
     assert [fit.length_mm for fit in lengths_that_fit(GRIP_8, L4, needed)] == [30.0]
+
+
+def test_l6_lengths_in_which_bolts_are_sold() -> None:
+    """Mechanical engineer's data handbook, p. 299: 16 20 25 30 35 40 45 50 mm."""
+    assert {16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0} <= set(STANDARD_LENGTHS_MM)
+
+
+def test_x23_half_a_countersink_is_lost() -> None:
+    """FED-STD-H28/2B, 70.7.2."""
+    plain = bolt_fit(Span.exactly(20.0), GRIP_6, replace(L1, countersink_mm=0.0), 0.0)
+    sunk = bolt_fit(Span.exactly(20.0), GRIP_6, replace(L1, countersink_mm=2.0), 0.0)
+
+    assert plain.engaged_mm.low - sunk.engaged_mm.low == pytest.approx(1.0, rel=1e-9)
 
 
 def test_l7_two_pitches_past_a_nut() -> None:

@@ -12,6 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from service.engine.otto import otto_efficiency
+from service.engine.power import mean_effective_pressure, power_from_torque
 from service.fitup.check import fit_findings
 from service.fitup.compression import (
     CHAMBER_CUT_MM_PER_CM3,
@@ -24,6 +26,7 @@ from service.fitup.compression import (
     disc_volume_cm3,
     ratio_after_chamber_change,
 )
+from service.units import rpm_to_rad_per_s
 from tests.fitup.subjects import make_subject
 
 INCH = 25.4
@@ -53,8 +56,20 @@ def test_c2_the_textbook_four_cylinder_engine() -> None:
     """S20, example 17.17: 60 x 100 mm, 60 cm³ of clearance."""
     swept = disc_volume_cm3(60.0, 100.0)
 
+    ratio_of_it = compression_ratio(swept, 60.0)
     assert swept == pytest.approx(282.743, abs=1e-3)
-    assert compression_ratio(swept, 60.0) == pytest.approx(5.7124, abs=1e-4)
+    assert ratio_of_it == pytest.approx(5.7124, abs=1e-4)
+    # The same example: half of the air-standard efficiency, 66.5 N·m at 3000 rev/min, four
+    # cylinders, 42 MJ/kg.
+    efficiency = float(otto_efficiency(ratio_of_it))
+    power_w = float(power_from_torque(66.5, rpm_to_rad_per_s(3000.0)))
+    fuel_kg_per_s = power_w / (0.5 * efficiency * 42e6)
+    bmep_pa = float(mean_effective_pressure(66.5, 4.0 * swept * 1e-6))
+    assert efficiency == pytest.approx(0.50195, rel=1e-3)
+    assert power_w == pytest.approx(20_892.0, rel=1e-3)
+    assert fuel_kg_per_s * 3600.0 == pytest.approx(7.1350, rel=1e-3)
+    assert bmep_pa == pytest.approx(7.3889e5, rel=1e-3)
+    assert fuel_kg_per_s * 3.6e9 / (power_w / 1e3) / 1e3 == pytest.approx(341.5, rel=1e-3)
 
 
 def test_c3_the_shop_example_in_inches() -> None:

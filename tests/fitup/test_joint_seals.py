@@ -8,8 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.fitup.clearances import (
+    ALUMINIUM_ROD_EXTRA_MM,
     COIL_BIND_MARGIN_MM,
+    INSTALLED_HEIGHT_TOLERANCE_MM,
+    LIFTER_TURNS,
     PRELOAD_WINDOW_MM,
+    RADIAL_MM,
+    RETAINER_TO_SEAL_MM,
     adjuster_travel_mm,
     coil_bind_margin_mm,
     lifter_preload_mm,
@@ -17,6 +22,10 @@ from service.fitup.clearances import (
     valve_room_lost_mm,
 )
 from service.fitup.gaskets import (
+    FACE_GOOD_MM,
+    FACE_REJECT_MM,
+    HEAD_DECK_OVERALL_MM,
+    HEAD_DECK_PER_152_MM,
     STATIC_SQUEEZE,
     Gasket,
     GasketRefusal,
@@ -26,10 +35,19 @@ from service.fitup.gaskets import (
     gaskets_that_fit,
     lugs_would_go,
     offset_bores_open,
+    offset_ports_open,
     refusals,
     ring_squeeze,
 )
 from service.fitup.rail_seal import (
+    ANAEROBIC_GAP_MM,
+    HOURS_BEFORE_FLUIDS,
+    HOURS_BEFORE_FLUIDS_AT_LEAST,
+    HOURS_BEFORE_TORQUE,
+    LABEL_BEAD_MM,
+    PORT_BEAD_MM,
+    SKIN_MINUTES,
+    TACK_FREE_MINUTES,
     RailSeal,
     bead_for,
     bead_for_width_mm,
@@ -40,6 +58,7 @@ from service.fitup.rail_seal import (
     squeezed_width_mm,
 )
 from service.fitup.spans import Span
+from service.fitup.valvetrain import PISTON_TO_VALVE_EXHAUST_MM, PISTON_TO_VALVE_INTAKE_MM
 
 INCH = 25.4
 CARRIER = Gasket(
@@ -102,6 +121,30 @@ def test_r5_both_ends_and_what_is_wasted() -> None:
     assert bead.cartridges == 1
 
 
+def test_r6_beads_that_labels_speak_of() -> None:
+    """Labels: 1/16 to 1/4 in, 1/8 in at most round a port."""
+    assert LABEL_BEAD_MM[0] == pytest.approx(INCH / 16.0, abs=0.02)
+    assert LABEL_BEAD_MM[1] == INCH / 4.0
+    assert PORT_BEAD_MM == INCH / 8.0
+    assert bead_for(Span.exactly(3.0), 140.0).label_allows
+    assert not bead_for(Span.exactly(3.3), 140.0).label_allows
+
+
+def test_r7_r8_times_of_the_labels() -> None:
+    """An hour before torque, 4 h (fast) to 24 h before fluids (24 h from memory); a skin after 5
+    to 60 min, dry to touch after 30 min to 2 h (how-to articles, weak)."""
+    assert HOURS_BEFORE_TORQUE == 1.0
+    assert (HOURS_BEFORE_FLUIDS_AT_LEAST, HOURS_BEFORE_FLUIDS) == (4.0, 24.0)
+    assert SKIN_MINUTES == (5.0, 60.0)
+    assert TACK_FREE_MINUTES == (30.0, 120.0)
+
+
+def test_r10_an_end_rail_is_never_sealed_without_air() -> None:
+    """A trade article: only gaps under .015 in between rigid flanges."""
+    assert pytest.approx(0.015 * INCH) == ANAEROBIC_GAP_MM
+    assert "anaerobic" not in {seal.value for seal in RailSeal}
+
+
 def test_r9_a_skin_grows_with_the_root_of_time() -> None:
     assert cure_hours(2.5) == 24.0
     assert cure_hours(5.0) == pytest.approx(96.0, rel=1e-9)
@@ -127,6 +170,28 @@ def test_a_bead_closes_every_gap_that_may_be_met(gap: float, spread: float) -> N
 
     assert bead.squeeze.low >= 0.5 - 1e-9
     assert bead.width_mm.low >= bead.diameter_mm
+
+
+def test_v1_v2_v5_least_rooms() -> None:
+    """In inches. V1 trade press: intake .080, exhaust .100, radial .050; older practice .100 for
+    both. V2 from memory: .030 more with aluminium rods. V5 retainer to seal .050 to .060 from
+    memory, the wider one is used; installed height ± .020 (spring article)."""
+    for found, inches in (
+        (PISTON_TO_VALVE_INTAKE_MM, 0.080),
+        (PISTON_TO_VALVE_EXHAUST_MM, 0.100),
+        (RADIAL_MM, 0.050),
+        (ALUMINIUM_ROD_EXTRA_MM, 0.030),
+        (RETAINER_TO_SEAL_MM, 0.060),
+        (INSTALLED_HEIGHT_TOLERANCE_MM, 0.020),
+    ):
+        assert found == pytest.approx(inches * INCH, rel=1e-9)
+
+
+def test_v11_turns_of_the_adjuster() -> None:
+    """A study guide: zero lash and a half to a whole turn; that stays in the window of V8."""
+    assert LIFTER_TURNS == (0.5, 1.0)
+    travel = [turns * adjuster_travel_mm(INCH / 24.0, 1.5) for turns in LIFTER_TURNS]
+    assert travel[0] >= PRELOAD_WINDOW_MM[0]
 
 
 def test_v3_room_between_valve_and_piston() -> None:
@@ -166,6 +231,23 @@ def test_f4_bores_off_centre() -> None:
     assert offset_bores_open(90.0, 200.0) == pytest.approx(0.0, abs=1e-9)
 
 
+def test_f5_a_rectangular_port_off_its_place() -> None:
+    """2.0 in tall, .030 off: .985 open."""
+    assert offset_ports_open(2.0, 0.030) == pytest.approx(0.985, rel=1e-9)
+    assert offset_ports_open(2.0, 3.0) == 0.0
+
+
+def test_f7_to_f9_flatness() -> None:
+    """F7 service pages: intake faces 0.10; 0.13 to 0.20; 0.15 to 0.30; manifold 0.10 to 0.40;
+    throttle flange 0.10, 0.15. F8 repair manual and service page: head deck .003 in within 6 in
+    and .006 overall, or 0.05 mm within 152 mm and 0.10 overall. F9 from memory, after F7."""
+    good, limits = (0.10, 0.13, 0.15), (0.20, 0.30, 0.40)
+    assert min(good) == FACE_GOOD_MM == 0.10
+    assert min(limits) == FACE_REJECT_MM == 0.20
+    assert min(0.05, 0.003 * INCH) == HEAD_DECK_PER_152_MM
+    assert min(0.10, 0.006 * INCH) == HEAD_DECK_OVERALL_MM
+
+
 def test_f10_faces_may_use_up_half_the_travel() -> None:
     """.060 to .045 in: .0075 in."""
     assert flatness_limit_mm(SHEET) == pytest.approx(0.0075 * INCH, rel=1e-9)
@@ -176,6 +258,13 @@ def test_f11_f12_f14_o_rings() -> None:
     squeeze = ring_squeeze(3.53, 2.65)
     assert squeeze == pytest.approx(0.249, abs=1e-3)
     assert STATIC_SQUEEZE[0] <= squeeze <= STATIC_SQUEEZE[1]
+
+
+def test_f13_what_industry_squeezes_on_average() -> None:
+    """doi 10.1201/9780203744109-4: 27 % at .070 in to 18 % at .275 in, 20.5 % on average; all of
+    them within the lower limits of the two guides."""
+    for squeeze in (0.27, 0.205, 0.18):
+        assert STATIC_SQUEEZE[0] <= squeeze <= STATIC_SQUEEZE[1]
 
 
 def test_lugs_want_recesses_and_faces_as_cast() -> None:

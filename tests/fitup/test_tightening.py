@@ -10,6 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.fitup.tightening import (
+    NEIGHBOUR_SHARE,
+    RETORQUE_AFTER_HOURS,
+    STAGED_SHARES,
     BoltPlace,
     Round,
     by_distance,
@@ -86,6 +89,43 @@ def test_numbers_rise_outwards_and_sides_alternate(per_side: int) -> None:
 
     assert outwards == sorted(outwards)
     assert all(a // per_side != b // per_side for a, b in pairwise(order))
+
+
+def test_m3_m5_m6_the_passes_rise_no_faster_than_others_print_them() -> None:
+    """M3 Army manual: 70 % before the last. M5 a V6's service page: 7 of 13 N·m, 7 of 25. M6 ASME
+    PCC-1, from memory: up to 20-30 %, then 50-70 %, then 100 %, then round and round."""
+    snug, part, full = STAGED_SHARES
+
+    assert snug <= min(7.0 / 13.0, 7.0 / 25.0, 0.30)
+    assert 0.50 <= part <= 0.70
+    assert full == 1.0
+    assert RETORQUE_AFTER_HOURS >= 4.0
+    places = row(6, 120.0) + row(6, -120.0)
+    shares = by_distance(places, next_share=NEIGHBOUR_SHARE, reach_mm=150.0)
+    rounds = rounds_until_still(tightening_order(places), ring_order(places), shares)
+    assert [each.share for each in rounds[:3]] == [snug, part, full]
+    assert all(each.order == ring_order(places) for each in rounds[3:])
+    assert len(rounds) >= 5
+
+
+def test_m7_tightening_one_bolt_takes_up_to_a_third_from_the_next() -> None:
+    """An engineering page, ASME PVP2005-71: up to 35 %, more with a gasket."""
+    assert NEIGHBOUR_SHARE == 0.35
+    two = in_a_row(2, next_share=NEIGHBOUR_SHARE)
+    found = tighten([Round(order=(0, 1), share=1.0)], two).after_round[0]
+
+    assert found == pytest.approx((0.65, 1.0))
+
+
+def test_m8_what_the_model_says() -> None:
+    """A rise takes its share from a neighbour that is tight, nothing from one that is not; a
+    bolt at its target is not turned."""
+    rounds = [Round(order=(1, 0), share=1.0), Round(order=(0,), share=0.5)]
+    found = tighten(rounds, in_a_row(2, next_share=0.2))
+
+    assert found.after_round[0] == pytest.approx((1.0, 0.8))
+    assert found.after_round[1] == found.after_round[0]
+    assert found.turned == (2, 0)
 
 
 def test_m9_m10_three_bolts() -> None:

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.fitup.gaskets import PORT_MATCH_MM
 from service.fitup.spans import Span
 from service.fitup.vee import (
     BankCuts,
@@ -187,6 +188,30 @@ def test_g14_end_rail_gap() -> None:
     assert end_rail_gap_mm(new, corrected).low == pytest.approx(2.128, abs=1e-3)
     thicker_gasket = seat(V90_10, cuts(-move)).drop_mm
     assert end_rail_gap_mm(new, thicker_gasket).low > 3.0
+
+
+def test_g4_included_angles_of_v8_faces() -> None:
+    """*Intake Port Alignment*, trade magazine, July 1955: 90 to 140 degrees, so β 0 to 25."""
+    for face, included in ((0.0, 90.0), (25.0, 140.0)):
+        vee = Vee(bank_angle_deg=90.0, face_angle_deg=face)
+        assert vee.included_angle_deg == pytest.approx(included)
+
+
+@given(move=st.floats(0.01, 2.0))
+def test_g15_resurfaced_heads_ask_for_a_flange_milled_in_proportion(move: float) -> None:
+    """A general repair manual, p. 3-62 (its sentence is cut off; the rest from memory)."""
+    side = V90_10.side_factor() or 0.0
+    once, twice = (seat(V90_10, cuts(each * move, each * move * side)) for each in (1.0, 2.0))
+
+    assert once.worst_offset_mm.greatest_size == pytest.approx(0.0, abs=1e-9)
+    assert twice.worst_offset_mm.greatest_size == pytest.approx(0.0, abs=1e-9)
+    assert seat(V90_10, cuts(move)).worst_offset_mm.greatest_size > 0.0
+
+
+def test_g16_matched_ports_stand_between_absorbed_and_machined() -> None:
+    """A trade article on port matching: .015 in is an ideal tolerance (common practice)."""
+    assert pytest.approx(0.015 * INCH) == PORT_MATCH_MM
+    assert OffsetLadder().verdict(Span.exactly(PORT_MATCH_MM)) is FitVerdict.DRY_FIT
 
 
 def test_g17_angle_milling() -> None:
