@@ -7,6 +7,7 @@ import typer
 from service.commands import (
     assess,
     compare,
+    copies,
     demo,
     document,
     files,
@@ -31,6 +32,7 @@ MODULES = [
     surfaces,
     schema,
     files,
+    copies,
     profiles,
     document,
 ]

@@ -53,7 +53,11 @@ class ValueRow(SQLModel):
         """Take `value` as the next version; answer whether it differs from the last one."""
         if self.value == value:
             return False
+        self.take(value)
+        return True
+
+    def take(self, value: dict[str, Any]) -> None:
+        """Take `value` as the next version, whether it differs or what belongs to it does."""
         self.value = value
         self.version += 1
         self.updated_at = datetime.now(UTC)
-        return True

@@ -12,6 +12,8 @@ from threading import Thread
 import uvicorn
 from fastapi import FastAPI
 
+from service.compliance.files import FileType, document_file
+from service.compliance.store import attach_file
 from service.database import Database
 from service.exchange.report import FileFormat
 from service.exchange.schemas import read_file
@@ -24,12 +26,15 @@ READY_WITHIN_S = 180
 
 
 def fill(database: Database) -> None:
-    """Import the demo catalogue into migrated tables."""
+    """Import the demo catalogue into migrated tables, with the copies of its papers."""
     with database.writing() as session:
         content = b"".join((SEED / f"{name}.jsonl").read_bytes() for name in FILES)
         report = import_rows(
             session, read_file(content, FileFormat.JSON_LINES, None), dry_run=False
         )
+        for file in sorted((SEED / "copies").iterdir()):
+            copy = document_file(file.read_bytes(), FileType.PDF)
+            attach_file(session, file.stem, copy, lambda version: version)
     assert report.rejected == 0
 
 

@@ -11,7 +11,7 @@ from service.quantities import EDGE_CONFIG, Text, Year
 
 
 class Device(StrEnum):
-    """What the factory fitted to keep emissions down."""
+    """What the factory fitted to keep emissions down; more may be added."""
 
     PCV = "pcv"
     EGR = "egr"
@@ -44,6 +44,10 @@ class Device(StrEnum):
     MIL = "mil"
     DLC = "dlc"
     OBD = "obd"
+    DTC = "dtc"
+    READINESS = "readiness"
+    CALIBRATION_ID = "cal_id"
+    CALIBRATION_VERIFICATION = "cvn"
     VACUUM_LINES = "vac"
     VECI = "veci"
     MARINE_LABEL = "marine_label"
@@ -122,10 +126,16 @@ DEVICE_TERMS = {
     ),
     Device.MIL: DeviceTerm(title="Malfunction indicator lamp", abbreviation="MIL", in_statute=True),
     Device.DLC: DeviceTerm(title="Data link connector", abbreviation="DLC", in_statute=True),
-    Device.OBD: DeviceTerm(
-        title="On-board diagnostics with their readiness monitors",
-        abbreviation="OBD",
-        in_statute=True,
+    Device.OBD: DeviceTerm(title="On-board diagnostics", abbreviation="OBD", in_statute=True),
+    Device.DTC: DeviceTerm(
+        title="Stored diagnostic trouble codes", abbreviation="DTC", in_statute=True
+    ),
+    Device.READINESS: DeviceTerm(title="Status of the readiness monitors", in_statute=True),
+    Device.CALIBRATION_ID: DeviceTerm(
+        title="Calibration identification", abbreviation="CAL ID", in_statute=True
+    ),
+    Device.CALIBRATION_VERIFICATION: DeviceTerm(
+        title="Calibration verification number", abbreviation="CVN", in_statute=True
     ),
     Device.VACUUM_LINES: DeviceTerm(
         title="Vacuum lines and thermal vacuum valves", abbreviation="TVV", in_statute=True

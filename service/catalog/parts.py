@@ -49,6 +49,9 @@ class Part:
     when the part is not the factory's own."""
     factory_part: Flag = False
     """Whether it is the maker's own part for the families named, unaltered."""
+    replacement_claim: Flag = False
+    """Whether it is offered as a replacement, functionally identical to the original; a claim
+    until a paper shows it, and one that no declared change inside can stand beside."""
     documents: tuple[Name, ...] = ()
     """Numbers of documents that speak of it."""
     price_cents: Cents

@@ -57,6 +57,9 @@ class PartIn:
     """What fitting it does to emission-control devices."""
     factory_part: Flag = False
     """Whether it is the maker's own part for the families named, unaltered."""
+    replacement_claim: Flag = False
+    """Whether it is offered as a replacement, functionally identical to the original; a claim
+    until a paper shows it, and one that no declared change inside can stand beside."""
     documents: tuple[Name, ...] = ()
     """Numbers of documents that speak of it."""
     price: Price

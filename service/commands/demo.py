@@ -15,6 +15,7 @@ import uvicorn
 from pydantic import TypeAdapter
 
 from service.app import create_app
+from service.commands.copies import attach_copies
 from service.commands.files import import_files
 from service.commands.schema import migrate
 from service.commands.surfaces import load_surfaces
@@ -27,6 +28,7 @@ HOST = "127.0.0.1"
 SEED = Path("seed_data")
 QUESTIONS = "questions.jsonl"
 SURFACES = "surfaces.json"
+COPIES = "copies"
 FACTORY, SAME_OUTSIDE = "factory kit", "factory outside, throat cut out"
 READY_WITHIN_S = 180
 """The physics is compiled once on a new machine; that takes some ten seconds on its own."""
@@ -66,6 +68,7 @@ def demo() -> None:
     migrate()
     files = sorted(file for file in SEED.glob("*.jsonl") if file.name != QUESTIONS)
     import_files(files)
+    attach_copies(SEED / COPIES)
     load_surfaces(SEED / SURFACES)
     with _served() as port:
         answers = {name: _ask(port, question) for name, question in _questions()}

@@ -1,12 +1,13 @@
 """Block 1: what the outside looks like. For the owner's interest; evidence of nothing."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
 from service.catalog.appearance import FactoryTrait, Trait, TraitDifference
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
+from service.compliance.application import ALTERED
 from service.quantities import EDGE_CONFIG, Name, Text
 
 CAUTION = (
@@ -45,6 +46,17 @@ class PartLook:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class SeenDifference:
+    """What differs in one trait of one part, and where one has to stand to see it."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    sku: Name
+    what: Text
+    seen_from: Text
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class TraitLook:
     """One visible trait of the whole kit."""
 
@@ -56,6 +68,8 @@ class TraitLook:
     """SKUs of the parts that differ, or that nobody assessed."""
     factory: Text | None = None
     """The family's description of it when new; None: nobody described it."""
+    differences: tuple[SeenDifference, ...] = ()
+    """What differs, by part."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,11 +115,16 @@ _SHOWN_BY = {
 
 
 def appearance_block(
-    parts: Iterable[Part], factory: Iterable[FactoryTrait] = ()
+    parts: Iterable[Part],
+    factory: Iterable[FactoryTrait] = (),
+    slots_cut: Collection[Slot] = (),
 ) -> AppearanceBlock:
-    """Return how the parts look, by SKU. One part that differs makes the kit differ."""
+    """Return how the parts look, by SKU. One part that differs makes the kit differ.
+
+    What was cut on this engine is told beside it as a change inside, and alters no look.
+    """
     kit = sorted(parts, key=lambda part: part.sku)
-    looks = tuple(_part_look(part) for part in kit)
+    looks = tuple(_part_look(part, slots_cut) for part in kit)
     described = {one.trait: one.description for one in factory}
     seen = {one.look for one in looks}
     if Look.DIFFERS in seen:
@@ -130,15 +149,29 @@ def _trait_look(trait: Trait, kit: Iterable[Part], factory: str | None) -> Trait
         look, by_parts = Look.NOT_ASSESSED, unseen
     else:
         look, by_parts = Look.AS_STOCK, []
-    return TraitLook(trait=trait, look=look, by_parts=tuple(by_parts), factory=factory)
+    return TraitLook(
+        trait=trait,
+        look=look,
+        by_parts=tuple(by_parts),
+        factory=factory,
+        differences=tuple(
+            SeenDifference(sku=part.sku, what=one.what, seen_from=one.seen_from)
+            for part in shows
+            for one in part.exterior.differences
+            if one.trait is trait
+        ),
+    )
 
 
 def _differs(part: Part, trait: Trait) -> bool:
     return any(difference.trait is trait for difference in part.exterior.differences)
 
 
-def _part_look(part: Part) -> PartLook:
+def _part_look(part: Part, slots_cut: Collection[Slot]) -> PartLook:
     exterior = part.exterior
+    declared = exterior.internal_change
+    if declared is None and part.slot in slots_cut:
+        declared = ALTERED
     if exterior.differences:
         look = Look.DIFFERS
     elif exterior.assessed or part.factory_part:
@@ -149,5 +182,5 @@ def _part_look(part: Part) -> PartLook:
         sku=part.sku,
         look=look,
         differences=exterior.differences,
-        internal_change=exterior.internal_change,
+        internal_change=declared,
     )

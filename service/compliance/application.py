@@ -1,10 +1,10 @@
 """The application a kit is judged for: engine, year, use and place."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.catalog.parts import Part
-from service.catalog.slots import Fuel, UseClass
+from service.catalog.slots import Fuel, Slot, UseClass
 from service.compliance.documents import EmissionCertification, GrossWeightKg
 from service.compliance.inspections import DeviceTests, Monitors
 from service.quantities import EDGE_CONFIG, Flag, Key, Year
@@ -39,6 +39,8 @@ class Application:
     """Tests that somebody tells of."""
     monitors_incomplete: Monitors = ()
     """Readiness monitors that the diagnostics told as incomplete."""
+    altered_slots: tuple[Slot, ...] = ()
+    """Slots whose part was cut on this engine, or may have been."""
 
     @property
     def for_competition(self) -> bool:
@@ -60,6 +62,24 @@ class Application:
             (self.specially_constructed, "whether the vehicle was built from parts"),
         )
         return tuple(question for answer, question in questions if answer is None)
+
+
+ALTERED = "Machined on this engine, as told with the question."
+
+
+def as_altered(parts: Iterable[Part], application: Application) -> tuple[Part, ...]:
+    """Return the parts as they stand on this engine: one that was cut is not the one sold."""
+    return tuple(
+        _altered(part) if part.slot in application.altered_slots else part for part in parts
+    )
+
+
+def _altered(part: Part) -> Part:
+    declared = part.exterior.internal_change
+    if declared is not None:
+        return part
+    exterior = replace(part.exterior, internal_change=ALTERED)
+    return replace(part, factory_part=False, replacement_claim=False, exterior=exterior)
 
 
 def is_original(part: Part) -> bool:

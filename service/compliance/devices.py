@@ -100,6 +100,10 @@ _TOUCHED_BY: dict[Device, frozenset[Slot]] = {
     Device.MARINE_FLAME: _INTAKE,
     Device.MIL: frozenset({Slot.CALIBRATION}),
     Device.DLC: frozenset({Slot.CALIBRATION}),
+    Device.DTC: frozenset({Slot.CALIBRATION}),
+    Device.READINESS: frozenset({Slot.CALIBRATION}),
+    Device.CALIBRATION_ID: frozenset({Slot.CALIBRATION}),
+    Device.CALIBRATION_VERIFICATION: frozenset({Slot.CALIBRATION}),
     Device.ELEMENT_OF_DESIGN: _HEADS | {Slot.CAMSHAFT},
 }
 """Which slots a device hangs on; one not named here, on all. A part elsewhere leaves it

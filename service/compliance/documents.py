@@ -22,6 +22,7 @@ from service.quantities import (
     Text,
     Year,
 )
+from service.stored import Stored
 
 DocumentNumber = Annotated[str, STRICT, MinLen(1), MaxLen(60), PRINTABLE]
 
@@ -47,6 +48,13 @@ class DocumentType(StrEnum):
     ENGINEER_CERTIFICATE = "engineer_certificate"
     OTHER_APPROVAL = "other_approval"
     SAFETY_EVIDENCE = "safety_evidence"
+
+
+class IdentityPiece(StrEnum):
+    """What evidence of identity holds; more may be added."""
+
+    MAKER_SPECIFICATION = "maker_specification"
+    MEASUREMENT_RECORD = "measurement_record"
 
 
 class DocumentStatus(StrEnum):
@@ -95,15 +103,26 @@ class Document:
     issuer: Name
     issued_on: IsoDate
     scope: tuple[ScopeLine, ...] = ()
+    identity_pieces: tuple[IdentityPiece, ...] = ()
+    """What evidence of identity holds: it shows identity only with both."""
     conditions: tuple[Text, ...] = ()
     conditions_met: Flag | None = None
     """Whether somebody checked the conditions; unknown until then."""
     status: DocumentStatus = DocumentStatus.UNKNOWN
     superseded_by: Name | None = None
     file_sha256: Annotated[str, STRICT, SHA256_HEX] | None = None
-    """Of the copy on file, where there is one; sending the copy writes it. [hex]"""
+    """Digest that the record names. It counts as a copy on file only when that very file was
+    sent to the address of the copy, which writes it. [hex]"""
     checked_on: IsoDate | None = None
     checked_by: Name | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredDocument(Stored[Document]):
+    """One kept paper."""
+
+    copy_on_file: bool
+    """Whether the file that its record names was sent here."""
 
 
 class DocumentNotFound(NotFound):

@@ -57,6 +57,8 @@ def document_file(content: bytes, media_type: FileType) -> DocumentFile:
     """Return a copy that is what its media type says, or raise `FileRefused`."""
     if not content:
         raise FileRefused("empty", "The body is empty; send the file itself.")
+    if len(content) > MAX_FILE_BYTES:
+        raise FileRefused("too_large", f"A copy has at most {MAX_FILE_BYTES} bytes.")
     if not content.startswith(_BEGINS_WITH[media_type]):
         raise FileRefused("wrong_content", f"The body does not begin as {media_type} does.")
     return DocumentFile(media_type=media_type, content=content)

@@ -88,17 +88,36 @@ def _flag(
         return StreetLegalFlag.NOT_DOCUMENTED, "Not every part has paper for this application."
     if _conflict(note):
         return StreetLegalFlag.NOT_DOCUMENTED, "What is described stands on a prohibited list."
+    return _flag_of_paper(outcomes, devices, paperwork, note)
+
+
+def _flag_of_paper(
+    outcomes: list[Outcome],
+    devices: DeviceBlock,
+    paperwork: PaperworkBlock,
+    note: JurisdictionNote,
+) -> tuple[StreetLegalFlag, str]:
+    """Return the flag where nothing recorded speaks against the kit."""
     in_full = all(outcome in _IN_FULL for outcome in outcomes)
     if not in_full or paperwork.unknowns or not paperwork.parts or _open_questions(devices, note):
         return (
             StreetLegalFlag.UNDETERMINED,
             "Something is unproven, unknown or for a named official; the note lists it.",
         )
+    untested = _untested(devices)
+    if untested:
+        return (
+            StreetLegalFlag.UNDETERMINED,
+            (
+                "Paper on file names every part for this application, or shows it identical to "
+                f"the factory's; devices not seen working: {', '.join(untested)}."
+            ),
+        )
     return (
         StreetLegalFlag.DOCUMENTED,
         (
             "Paper on file names every part for this application in every field, or shows it "
-            "identical to the factory's; what was not tested is listed in the note."
+            "identical to the factory's; every device on record passed the test told of."
         ),
     )
 
@@ -120,7 +139,7 @@ def _conflict(note: JurisdictionNote) -> bool:
 
 
 def _open_questions(devices: DeviceBlock, note: JurisdictionNote) -> bool:
-    """Return whether anything but the missing test of kept devices is open."""
+    """Return whether anything but the missing test of a kept device is open."""
     failed = any(row.functional is Functional.FAILED for row in devices.rows)
     unsettled = (Outcome.AUTHORITY_MUST_DECIDE, Outcome.NOT_COVERED, Outcome.NO_RULE_IN_PROFILE)
     return (
@@ -133,3 +152,8 @@ def _open_questions(devices: DeviceBlock, note: JurisdictionNote) -> bool:
             for ground in note.grounds
         )
     )
+
+
+def _untested(devices: DeviceBlock) -> list[str]:
+    """Row 2: present and connected, but not seen working, is a device in question."""
+    return [row.device.value for row in devices.rows if row.functional is not Functional.PASSED]

@@ -17,7 +17,16 @@ from service.compliance.matching import Match
 from service.compliance.outcomes import Outcome
 from service.compliance.paperwork import Combination, PartPaperwork
 
-ENGINE_CONTROLS = frozenset({Device.PCM, Device.OBD, Device.SPARK})
+ENGINE_CONTROLS = frozenset(
+    {
+        Device.ECM,
+        Device.PCM,
+        Device.OBD,
+        Device.SPARK,
+        Device.CALIBRATION_ID,
+        Device.CALIBRATION_VERIFICATION,
+    }
+)
 """What a calibration changes by its nature; the order that names it speaks of them."""
 
 SAFETY_ROW = 27

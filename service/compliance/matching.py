@@ -9,7 +9,13 @@ from enum import StrEnum
 
 from service.catalog.parts import Part
 from service.compliance.application import Application
-from service.compliance.documents import Document, DocumentStatus, DocumentType, ScopeLine
+from service.compliance.documents import (
+    Document,
+    DocumentStatus,
+    DocumentType,
+    IdentityPiece,
+    ScopeLine,
+)
 from service.compliance.jurisdictions import PaperRule, Profile
 from service.compliance.outcomes import Outcome
 from service.quantities import EDGE_CONFIG, Flag, IsoDate, Name, Text
@@ -56,6 +62,7 @@ class DocumentMatch:
     """Maker references on the line."""
     outcome: Outcome
     checks: tuple[FieldCheck, ...]
+    identity_pieces: tuple[IdentityPiece, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +131,7 @@ def document_match(document: Document, part: Part, case: Case) -> DocumentMatch:
         names_together=together,
         outcome=_checks_outcome(checks),
         checks=checks,
+        identity_pieces=document.identity_pieces,
     )
 
 
@@ -161,13 +169,25 @@ def _line_checks(
             f"it says {', '.join(sorted(line.jurisdictions))}.",
         ),
         _together_check(line, document_type, case),
-        _check(
-            "internal_change",
-            part.exterior.internal_change is None or line.covers_internal_change,
-            "the part is changed inside, and the paper does not speak of that change."
-            if not line.covers_internal_change
-            else "the paper speaks of the change inside.",
-        ),
+        _change_check(line, part, document_type, application),
+    )
+
+
+def _change_check(
+    line: ScopeLine, part: Part, document_type: DocumentType, application: Application
+) -> FieldCheck:
+    """Compare a change inside: evidence of identity and a part cut afterwards know none."""
+    spoken_for = (
+        line.covers_internal_change
+        and document_type is not DocumentType.IDENTITY_EVIDENCE
+        and part.slot not in application.altered_slots
+    )
+    return _check(
+        "internal_change",
+        part.exterior.internal_change is None or spoken_for,
+        "the paper speaks of the change inside."
+        if spoken_for
+        else "it does not speak of a change inside.",
     )
 
 

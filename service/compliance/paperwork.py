@@ -10,8 +10,8 @@ from datetime import date
 from enum import StrEnum
 
 from service.catalog.parts import Part
-from service.compliance.application import Application, changed_parts, is_original
-from service.compliance.documents import Document, DocumentType
+from service.compliance.application import Application, as_altered, changed_parts, is_original
+from service.compliance.documents import Document, DocumentType, IdentityPiece
 from service.compliance.jurisdictions import PaperRule, Profile, Topic
 from service.compliance.matching import (
     NOT_FOR_A_KIT,
@@ -69,7 +69,7 @@ def paperwork_block(
     today: date,
 ) -> PaperworkBlock:
     """Return what is on file for each part, by SKU, and for the kit."""
-    kit = sorted(parts, key=lambda part: part.sku)
+    kit = sorted(as_altered(parts, application), key=lambda part: part.sku)
     changed = changed_parts(kit)
     case = Case(
         application=application,
@@ -112,7 +112,8 @@ def best_part_outcome(
         all_references=frozenset(named),
         changed_references=frozenset(),
     )
-    return _part_paperwork(part, papers, case).outcome
+    (as_it_stands,) = as_altered((part,), application)
+    return _part_paperwork(as_it_stands, papers, case).outcome
 
 
 def unknowns(application: Application, profile: Profile | None, today: date) -> tuple[str, ...]:
@@ -150,9 +151,10 @@ def _part_paperwork(part: Part, documents: list[Document], case: Case) -> PartPa
 def _part_outcome(
     part: Part, matches: tuple[DocumentMatch, ...], case: Case
 ) -> tuple[Outcome, tuple[str, ...]]:
-    if part.factory_part and part.exterior.internal_change is not None:
+    claimed = "the factory's own part" if part.factory_part else "a replacement"
+    if _is_claimed(part) and part.exterior.internal_change is not None:
         return Outcome.CONFLICT_DESCRIBED, (
-            "It is recorded as the factory's own part and as changed inside; both cannot be.",
+            f"It is recorded as {claimed} and as changed inside; both cannot be.",
         )
     if case.rule is None or case.without_papers is not None:
         return case.without_papers or Outcome.NOT_COVERED, ()
@@ -165,6 +167,8 @@ def _part_outcome(
         outcome = Outcome.PAPER_PARTIAL if matched else Outcome.IDENTITY_CLAIMED
         reasons = ()
     reasons += tuple(f"It is not known {unknown}." for unknown in case.unknowns)
+    if outcome is Outcome.IDENTITY_CLAIMED:
+        reasons += _missing_pieces(matches)
     if outcome is Outcome.NO_PAPER:
         reasons = ("No paper on file names this part.", *reasons)
     return outcome, reasons
@@ -193,17 +197,42 @@ def _group_outcome(
 
 def _identity_outcome(part: Part, matches: tuple[DocumentMatch, ...]) -> Outcome:
     """Outcome of the claim that the part is identical to the original."""
-    shown = {
-        Outcome.PAPER_MATCHES: Outcome.IDENTITY_SHOWN,
-        Outcome.PAPER_PARTIAL: Outcome.IDENTITY_CLAIMED,
-    }
-    found = [Outcome.IDENTITY_CLAIMED if part.factory_part else Outcome.NO_PAPER]
+    evidence = [match for match in matches if match.type is DocumentType.IDENTITY_EVIDENCE]
+    found = [Outcome.IDENTITY_CLAIMED if _is_claimed(part) else Outcome.NO_PAPER]
     found += [
-        shown.get(match.outcome, match.outcome)
-        for match in matches
-        if match.type is DocumentType.IDENTITY_EVIDENCE
+        Outcome.IDENTITY_CLAIMED if match.outcome in _NAMES_IT else match.outcome
+        for match in evidence
     ]
+    if _pieces(evidence) == frozenset(IdentityPiece):
+        found.append(Outcome.IDENTITY_SHOWN)
     return best(found)
+
+
+_NAMES_IT = (Outcome.PAPER_MATCHES, Outcome.PAPER_PARTIAL)
+
+
+def _is_claimed(part: Part) -> bool:
+    """Whether somebody says that the part is the original, or identical to it."""
+    return part.factory_part or part.replacement_claim
+
+
+def _pieces(evidence: Iterable[DocumentMatch]) -> frozenset[IdentityPiece]:
+    """Return what papers that match in every field hold together."""
+    return frozenset(
+        piece
+        for match in evidence
+        if match.outcome is Outcome.PAPER_MATCHES
+        for piece in match.identity_pieces
+    )
+
+
+def _missing_pieces(matches: Iterable[DocumentMatch]) -> tuple[str, ...]:
+    evidence = [match for match in matches if match.type is DocumentType.IDENTITY_EVIDENCE]
+    if not evidence:
+        return ()
+    missing = [piece for piece in IdentityPiece if piece not in _pieces(evidence)]
+    names = " and ".join(piece.value.replace("_", " ") for piece in missing)
+    return (f"Evidence of identity lacks: {names}.",) if missing else ()
 
 
 def _open_points(matches: tuple[DocumentMatch, ...]) -> tuple[str, ...]:

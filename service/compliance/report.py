@@ -8,7 +8,7 @@ from service.catalog.families import EngineFamily
 from service.catalog.flags import StreetUse
 from service.catalog.parts import Part
 from service.compliance.appearance import AppearanceBlock, appearance_block
-from service.compliance.application import Application
+from service.compliance.application import Application, as_altered
 from service.compliance.devices import DeviceBlock, device_block
 from service.compliance.documents import Document
 from service.compliance.evidence import Evidence
@@ -55,7 +55,7 @@ def compliance_report(
     kit = tuple(parts)
     devices, paperwork, note = _recorded(kit, family, documents, application, profiles, today)
     return ComplianceReport(
-        appearance=appearance_block(kit, family.factory_exterior),
+        appearance=appearance_block(kit, family.factory_exterior, application.altered_slots),
         devices=devices,
         paperwork=paperwork,
         jurisdiction_note=note,
@@ -91,6 +91,7 @@ def _recorded(
     today: date,
 ) -> tuple[DeviceBlock, PaperworkBlock, JurisdictionNote]:
     """Return the three blocks that the flag is drawn from."""
+    kit = as_altered(kit, application)
     profile = profiles.get(application.place)
     devices = device_block(
         kit, family, application.model_year, application.use, application.device_tests

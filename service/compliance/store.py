@@ -11,18 +11,19 @@ from service.compliance.documents import (
     DocumentNotFound,
     DocumentNumberTaken,
     DocumentStatus,
+    StoredDocument,
     document_problems,
 )
 from service.compliance.files import DocumentFile, DocumentFileNotFound, FileType
 from service.compliance.tables import DocumentFileRow, DocumentReferenceRow, DocumentRow
 from service.errors import InvalidInput, StaleVersion
 from service.revision import lock_catalog, raise_catalog_revision
-from service.stored import Stored, Written
+from service.stored import Written
 
 VALUES = TypeAdapter(Document)
 
 
-def load_document(session: Session, number: str) -> Stored[Document]:
+def load_document(session: Session, number: str) -> StoredDocument:
     """Return the document with this number, or raise `DocumentNotFound`."""
     row = _find_row(session, number)
     if row is None:
@@ -31,14 +32,17 @@ def load_document(session: Session, number: str) -> Stored[Document]:
 
 
 def find_documents_about(session: Session, part_references: Collection[str]) -> list[Document]:
-    """Return the documents whose scope names one of these parts, by number."""
+    """Return the documents whose scope names one of these parts, by number, as they count.
+
+    A digest whose file was not sent here is no copy on file: it is left out.
+    """
     named = select(DocumentReferenceRow.document_id).where(
         col(DocumentReferenceRow.part_reference).in_(part_references)
     )
     rows = session.exec(
         select(DocumentRow).where(col(DocumentRow.id).in_(named)).order_by(col(DocumentRow.number))
     )
-    return [_stored(row).value for row in rows]
+    return [_as_it_counts(_stored(row)) for row in rows]
 
 
 def find_documents(
@@ -48,7 +52,7 @@ def find_documents(
     status: DocumentStatus | None = None,
     after: str | None = None,
     limit: int | None = None,
-) -> list[Stored[Document]]:
+) -> list[StoredDocument]:
     """Return the documents after a number, by number."""
     statement = select(DocumentRow).order_by(col(DocumentRow.number)).limit(limit)
     if part_reference is not None:
@@ -63,7 +67,7 @@ def find_documents(
     return [_stored(row) for row in session.exec(statement)]
 
 
-def add_document(session: Session, document: Document) -> Stored[Document]:
+def add_document(session: Session, document: Document) -> StoredDocument:
     """Take a new document in."""
     lock_catalog(session)
     if _find_row(session, document.number) is not None:
@@ -71,7 +75,7 @@ def add_document(session: Session, document: Document) -> Stored[Document]:
     return _write(session, document)
 
 
-def save_document(session: Session, document: Document, *, version: int) -> Stored[Document]:
+def save_document(session: Session, document: Document, *, version: int) -> StoredDocument:
     """Replace a document that is still at `version`."""
     lock_catalog(session)
     current = load_document(session, document.number)
@@ -110,33 +114,53 @@ def put_documents(session: Session, documents: Sequence[Document]) -> Written:
 
 def attach_file(
     session: Session, number: str, file: DocumentFile, require: Callable[[int], int]
-) -> Stored[Document]:
+) -> StoredDocument:
     """Keep a copy of a paper and write its digest into the record."""
     lock_catalog(session)
     current = load_document(session, number)
-    version = require(current.version)
+    require(current.version)
     if session.get(DocumentFileRow, file.sha256) is None:
-        row = DocumentFileRow(
-            sha256=file.sha256, media_type=file.media_type.value, content=file.content
+        session.add(
+            DocumentFileRow(
+                sha256=file.sha256, media_type=file.media_type.value, content=file.content
+            )
         )
-        session.add(row)
         session.flush()
-    document = replace(current.value, file_sha256=file.sha256)
-    return save_document(session, document, version=version)
+    row = _find_row(session, number)
+    if row is None:  # It was there when it was loaded, and the lock is held.
+        raise DocumentNotFound(number)
+    if row.copy_sha256 == file.sha256 == current.value.file_sha256:
+        return current
+    row.copy_sha256 = file.sha256
+    value = VALUES.dump_python(replace(current.value, file_sha256=file.sha256), mode="json")
+    row.take(value)
+    session.flush()
+    raise_catalog_revision(session)
+    return load_document(session, number)
 
 
 def load_document_file(session: Session, number: str) -> DocumentFile:
     """Return the copy that a paper's record names, or raise `DocumentFileNotFound`."""
-    digest = load_document(session, number).value.file_sha256
+    stored = load_document(session, number)
+    digest = stored.value.file_sha256 if stored.copy_on_file else None
     row = None if digest is None else session.get(DocumentFileRow, digest)
     if row is None:
         raise DocumentFileNotFound(number)
     return DocumentFile(media_type=FileType(row.media_type), content=row.content)
 
 
-def _stored(row: DocumentRow) -> Stored[Document]:
+def _stored(row: DocumentRow) -> StoredDocument:
     value = VALUES.validate_python(row.value)
-    return Stored(value=value, version=row.version, updated_at=row.updated_at)
+    return StoredDocument(
+        value=value,
+        version=row.version,
+        updated_at=row.updated_at,
+        copy_on_file=row.copy_sha256 is not None and row.copy_sha256 == value.file_sha256,
+    )
+
+
+def _as_it_counts(stored: StoredDocument) -> Document:
+    return stored.value if stored.copy_on_file else replace(stored.value, file_sha256=None)
 
 
 def _find_row(session: Session, number: str) -> DocumentRow | None:
@@ -144,7 +168,7 @@ def _find_row(session: Session, number: str) -> DocumentRow | None:
     return session.exec(statement.execution_options(populate_existing=True)).first()
 
 
-def _write(session: Session, document: Document) -> Stored[Document]:
+def _write(session: Session, document: Document) -> StoredDocument:
     if problems := document_problems(document):
         raise InvalidInput(*problems)
     put_documents(session, [document])

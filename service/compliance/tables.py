@@ -16,6 +16,8 @@ class DocumentRow(ValueRow, table=True):
     id: int | None = Field(default=None, primary_key=True)
     number: str = Field(unique=True, sa_type=sorted_text(60))
     status: str = Field(index=True, max_length=20)
+    copy_sha256: str | None = Field(default=None, foreign_key="document_file.sha256", max_length=64)
+    """Of the file that was sent as its copy; nothing but sending one writes it."""
 
 
 class DocumentReferenceRow(SQLModel, table=True):

@@ -1,6 +1,8 @@
 """A kit as the slices below see it."""
 
+from service.catalog.slots import Slot
 from service.compliance.application import Application
+from service.fitup.machined import EngineAsMachined
 from service.fitup.subject import FitSubject
 from service.kits.kit import AssessmentRequest, Kit
 
@@ -38,4 +40,21 @@ def application_of(request: AssessmentRequest) -> Application:
         gross_weight_kg=request.gross_weight_kg,
         device_tests=request.device_tests,
         monitors_incomplete=request.monitors_incomplete,
+        altered_slots=_altered_slots(request.engine.machined),
     )
+
+
+def _altered_slots(machined: EngineAsMachined | None) -> tuple[Slot, ...]:
+    """Return the slots whose part was cut; what nobody measured may have been."""
+    if machined is None:
+        return ()
+    banks = (machined.right, machined.left or machined.right)
+    cuts: dict[Slot, list[tuple[object, ...]]] = {
+        Slot.CYLINDER_HEADS: [(bank.head_mill_mm, bank.intake_face_cut_mm) for bank in banks],
+        Slot.INTAKE_MANIFOLD: [
+            *((bank.manifold_side_cut_mm,) for bank in banks),
+            (machined.end_rail_cut_mm,),
+        ],
+    }
+    # A word says that it is not known; it is no zero.
+    return tuple(slot for slot, found in cuts.items() if any(any(cut) for cut in found))

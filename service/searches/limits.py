@@ -14,7 +14,7 @@ from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.specs import CalibrationSpec, ThrottleBodySpec
 from service.compliance.appearance import KeepsStockExterior, appearance_block
-from service.compliance.application import Application, is_original
+from service.compliance.application import Application, as_altered
 from service.compliance.devices import DeviceState, device_block
 from service.compliance.documents import Document
 from service.compliance.jurisdictions import Profiles
@@ -146,7 +146,8 @@ def _trait_limits(asked: SearchRequest) -> Iterable[Limit]:
 
 
 def _keeps_device(field: Field, part: Part, *, device: Device, question: AssessmentRequest) -> bool:
-    block = device_block((part,), field.kit.family, question.model_year, question.use)
+    as_it_stands = as_altered((part,), application_of(question))
+    block = device_block(as_it_stands, field.kit.family, question.model_year, question.use)
     return all(row.state is DeviceState.KEPT for row in block.rows if row.device is device)
 
 
@@ -281,7 +282,8 @@ def _paper_kind(part: Part, documents: Iterable[Document]) -> object:
     )
     if named:
         return part.sku
-    return part.factory_part, is_original(part), part.exterior.internal_change is None
+    changed = part.exterior.internal_change is not None
+    return part.factory_part, part.replacement_claim, changed
 
 
 def removals(bits: Bits, limits: Sequence[Limit]) -> Mapping[str, tuple[int, int]]:

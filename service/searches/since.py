@@ -21,10 +21,15 @@ def snapshot(parts: Iterable[Part]) -> Snapshot:
             "figures": repr(part.spec),
             "joints": repr((part.provides, part.needs)),
             "outside": repr(part.exterior),
-            "papers": repr((part.documents, part.device_changes)),
+            "papers": repr((part.documents, part.device_changes, *_claims(part))),
         }
         for part in parts
     }
+
+
+def _claims(part: Part) -> tuple[str, ...]:
+    """Told only where it is made: snapshots taken before it was recorded stay the same."""
+    return ("replacement",) if part.replacement_claim else ()
 
 
 def since_then(

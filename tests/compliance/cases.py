@@ -11,7 +11,8 @@ from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.slots import Slot, UseClass
 from service.compliance.application import Application
-from service.compliance.documents import Document, DocumentType, ScopeLine
+from service.compliance.documents import Document, DocumentType, IdentityPiece, ScopeLine
+from service.compliance.inspections import DeviceTest, Functional
 from service.compliance.jurisdictions import Profiles
 from service.compliance.profiles.store import load_profiles
 from service.compliance.report import ComplianceReport, compliance_report
@@ -68,13 +69,10 @@ def paper(
     lines: tuple[ScopeLine, ...] | None = None,
     **changes: Any,  # noqa: ANN401 - any field of a document.
 ) -> Document:
-    """A paper that is proven in every field."""
+    """A paper that is proven in every field; evidence of identity holds all that it may."""
+    fields = {"identity_pieces": tuple(IdentityPiece), "file_sha256": DEMO_HASH, **changes}
     return make_document(
-        number=number,
-        type=type_,
-        scope=(scope(),) if lines is None else lines,
-        file_sha256=DEMO_HASH,
-        **changes,
+        number=number, type=type_, scope=(scope(),) if lines is None else lines, **fields
     )
 
 
@@ -88,6 +86,27 @@ def application(**changes: Any) -> Application:  # noqa: ANN401 - any field of a
         certified_for_road=True,
     )
     return replace(usual, **changes)
+
+
+def told(
+    device: Device,
+    result: Functional = Functional.PASSED,
+    **changes: Any,  # noqa: ANN401 - any field of a test.
+) -> DeviceTest:
+    """A test on the vehicle that somebody tells of."""
+    fields = {
+        "method": "Demo method.",
+        "by_whom": "Demo mechanic",
+        "tested_on": date(2026, 11, 20),
+        **changes,
+    }
+    return DeviceTest(device=device, result=result, **fields)
+
+
+def seen_working(*devices: Device, **changes: Any) -> Application:  # noqa: ANN401 - any field of an application.
+    """The usual application, with every device seen working."""
+    tests = tuple(told(device) for device in devices or FITTED)
+    return application(device_tests=tests, **changes)
 
 
 def report(

@@ -14,8 +14,9 @@ from service.catalog.devices import Device, DeviceChange, DeviceEffect, DeviceFi
 from service.catalog.flags import StreetLegalFlag
 from service.catalog.slots import Slot, UseClass
 from service.compliance.appearance import KeepsStockExterior, Look
+from service.compliance.application import ALTERED
 from service.compliance.devices import DeviceState
-from service.compliance.documents import Document, DocumentStatus, DocumentType
+from service.compliance.documents import Document, DocumentStatus, DocumentType, IdentityPiece
 from service.compliance.inspections import Functional
 from service.compliance.jurisdictions import FRESH_FOR_DAYS
 from service.compliance.outcomes import Outcome
@@ -32,6 +33,7 @@ from tests.compliance.cases import (
     report,
     rows,
     scope,
+    seen_working,
     shop_part,
 )
 from tests.factories import make_family, make_part
@@ -77,6 +79,15 @@ def test_row_2_trap_t15_a_device_that_is_kept_is_not_tested() -> None:
     assert "device_question" in rows(found)[2]
 
 
+def test_row_2_a_device_that_nobody_tested_leaves_the_flag_open_and_is_named() -> None:
+    some = seen_working(*FITTED[1:])
+
+    street_use = report(HERON, papers=[paper()], app=some).street_use
+
+    assert street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+    assert f"not seen working: {FITTED[0].value}." in street_use.sentence
+
+
 def test_row_4_trap_t5_no_paper_even_where_nobody_can_see_the_part() -> None:
     found = report(OWL)
 
@@ -86,7 +97,7 @@ def test_row_4_trap_t5_no_paper_even_where_nobody_can_see_the_part() -> None:
 
 
 def test_row_5_a_paper_that_names_every_field_matches() -> None:
-    found = report(HERON, papers=[paper()])
+    found = report(HERON, papers=[paper()], app=seen_working())
 
     assert part_outcome(found) is Outcome.PAPER_MATCHES
     assert rows(found)[5] == {"paper_matches"}
@@ -198,7 +209,7 @@ def test_row_11_trap_t4_looks_stay_as_stock_and_papers_do_not_follow() -> None:
 def test_row_12_trap_t18_the_catalogues_word_is_a_claim_and_evidence_shows_it() -> None:
     evidence = paper(type_=DocumentType.IDENTITY_EVIDENCE, lines=(scope(FACTORY.maker_reference),))
 
-    claimed, shown = report(FACTORY), report(FACTORY, papers=[evidence])
+    claimed, shown = report(FACTORY), report(FACTORY, papers=[evidence], app=seen_working())
 
     assert part_outcome(claimed, FACTORY.sku) is Outcome.IDENTITY_CLAIMED
     assert claimed.jurisdiction_note.documented == ()
@@ -218,8 +229,9 @@ def test_row_12_a_factory_kit_without_evidence_of_identity_is_not_documented() -
         for part in (FACTORY, rest)
     ]
 
-    claimed, with_heron = report(FACTORY, rest), report(HERON, rest, papers=[paper()])
-    shown = report(FACTORY, rest, papers=evidence)
+    claimed = report(FACTORY, rest, app=seen_working())
+    with_heron = report(HERON, rest, papers=[paper()], app=seen_working())
+    shown = report(FACTORY, rest, papers=evidence, app=seen_working())
 
     assert claimed.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
     assert with_heron.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
@@ -230,6 +242,64 @@ def test_row_12_evidence_not_proven_in_every_field_leaves_a_claim() -> None:
     evidence = paper(type_=DocumentType.IDENTITY_EVIDENCE, status=DocumentStatus.UNKNOWN)
 
     assert part_outcome(report(HERON, papers=[evidence])) is Outcome.IDENTITY_CLAIMED
+
+
+@pytest.mark.parametrize("piece", list(IdentityPiece))
+def test_row_12_one_piece_of_evidence_is_a_claim_and_two_papers_may_hold_both(
+    piece: IdentityPiece,
+) -> None:
+    """The row asks for the maker's specification and a record of measurement."""
+
+    def evidence(number: str, *pieces: IdentityPiece) -> Document:
+        return paper(number, DocumentType.IDENTITY_EVIDENCE, identity_pieces=pieces)
+
+    one = evidence("DEMO-ID-1", piece)
+    rest = evidence("DEMO-ID-2", *(other for other in IdentityPiece if other is not piece))
+
+    alone = report(HERON, papers=[one])
+    assert part_outcome(alone) is Outcome.IDENTITY_CLAIMED
+    assert any("identity lacks" in text for text in alone.paperwork.parts[0].reasons)
+    assert part_outcome(report(HERON, papers=[one, rest])) is Outcome.IDENTITY_SHOWN
+
+
+def test_row_12_a_replacement_claim_without_paper_is_a_claim() -> None:
+    claimed = replace(HERON, replacement_claim=True)
+
+    assert part_outcome(report(claimed)) is Outcome.IDENTITY_CLAIMED
+
+
+def test_row_12_evidence_of_identity_cannot_speak_for_a_change_inside() -> None:
+    line = scope(covers_internal_change=True)
+    evidence = paper(type_=DocumentType.IDENTITY_EVIDENCE, lines=(line,))
+
+    found = report(changed_inside(HERON), papers=[evidence])
+
+    assert part_outcome(found) is Outcome.PAPER_DOES_NOT_MATCH
+
+
+def test_row_13_a_replacement_and_changed_inside_cannot_both_be() -> None:
+    """6 NYCRR 218-7.4(b)(2)(ii): no modified part is installed as a replacement part."""
+    found = report(changed_inside(replace(HERON, replacement_claim=True)))
+
+    assert rows(found)[13] == {"conflict_described"}
+
+
+@pytest.mark.parametrize("covers", [True, False])
+def test_row_10_a_part_cut_on_this_engine_is_no_longer_the_part_named(
+    covers: bool,  # noqa: FBT001 - a parameter.
+) -> None:
+    """Not even where the paper speaks of the change that the part was sold with."""
+    line = scope(covers_internal_change=covers)
+    cut = application(altered_slots=(HERON.slot,))
+
+    found = report(HERON, papers=[paper(lines=(line,))], app=cut)
+    factory = report(FACTORY, app=cut)
+
+    assert rows(found)[10] == {"paper_does_not_match"}
+    assert found.appearance.look is Look.AS_STOCK
+    assert found.appearance.parts[0].internal_change == ALTERED
+    assert part_outcome(factory, FACTORY.sku) is Outcome.NO_PAPER
+    assert factory.appearance.look is Look.AS_STOCK
 
 
 def test_row_13_the_factorys_own_and_changed_inside_cannot_both_be() -> None:
@@ -272,7 +342,8 @@ def test_row_16_a_calibration_needs_the_order_that_names_it() -> None:
     )
     order = paper(lines=(scope("REF-LAMP"),))
 
-    without, named = report(tune, family=family), report(tune, papers=[order], family=family)
+    without = report(tune, family=family)
+    named = report(tune, papers=[order], family=family, app=seen_working(Device.PCM))
 
     assert rows(without)[16] == {"device_question"}
     assert rows(without)[4] == {"no_paper"}

@@ -8,14 +8,7 @@ from service.catalog.devices import Device
 from service.catalog.flags import StreetLegalFlag
 from service.compliance.inspections import DeviceTest, Functional
 from service.compliance.report import ComplianceReport
-from tests.compliance.cases import FITTED, application, paper, report, rows, shop_part
-
-TESTED_ON = date(2026, 11, 20)
-
-
-def told(device: Device, result: Functional = Functional.PASSED, **changes: object) -> DeviceTest:
-    fields = {"method": "Demo method.", "by_whom": "Demo mechanic", "tested_on": TESTED_ON}
-    return DeviceTest(device=device, result=result, **{**fields, **changes})  # type: ignore[arg-type]
+from tests.compliance.cases import FITTED, application, paper, report, rows, shop_part, told
 
 
 def asked(*tests: DeviceTest, **changes: object) -> ComplianceReport:
@@ -76,7 +69,11 @@ def test_row_17_readiness_past_its_allowance_is_a_question(
     exceeded: bool,  # noqa: FBT001 - a parameter.
 ) -> None:
     """California's referee: gasoline 1996 to 1999 one incomplete, from 2000 EVAP alone."""
-    found = asked(model_year=model_year, monitors_incomplete=incomplete)
+    found = asked(
+        *(told(device) for device in FITTED),
+        model_year=model_year,
+        monitors_incomplete=incomplete,
+    )
 
     assert (rows(found).get(17) == {"device_question"}) is exceeded
     flag = StreetLegalFlag.UNDETERMINED if exceeded else StreetLegalFlag.DOCUMENTED

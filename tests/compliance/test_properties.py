@@ -30,10 +30,10 @@ from tests.compliance.cases import (
     FITTED,
     PROFILES,
     TODAY,
-    application,
     paper,
     report,
     scope,
+    seen_working,
     shop_part,
     texts,
 )
@@ -390,7 +390,7 @@ def test_a_part_without_an_application_is_never_documented() -> None:
 
 
 def test_a_part_with_its_application_has_the_flag_of_a_kit_of_one() -> None:
-    alone = part_flag(shop_part(), make_family(), [paper()], application(), PROFILES, TODAY)
+    alone = part_flag(shop_part(), make_family(), [paper()], seen_working(), PROFILES, TODAY)
 
     assert alone.street_legal_flag is StreetLegalFlag.DOCUMENTED
     assert alone.sentence.endswith(closing(alone.decided_by))

@@ -12,8 +12,9 @@ from service.catalog.appearance import Exterior
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part, load_part, save_part
+from service.compliance.files import FileType, document_file
 from service.compliance.outcomes import banned_words
-from service.compliance.store import add_document
+from service.compliance.store import add_document, attach_file
 from service.database import Database
 from service.kits.api import Assessor
 from tests.compliance.cases import PROFILES, paper, scope
@@ -27,6 +28,7 @@ CAM = make_part(
     factory_part=False,
     exterior=Exterior(assessed=True, internal_change="The lobes differ."),
 )
+COPY = document_file(b"%PDF-1.7 demo", FileType.PDF)
 PAPER = paper("DEMO-CAM", lines=(scope("REF-CAM-HOT", covers_internal_change=True),))
 QUESTION = {
     "family": FAMILY_KEY,
@@ -49,6 +51,7 @@ def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
             add_part(session, part)
         save_family(session, make_family(), version=1)
         add_document(session, PAPER)
+        attach_file(session, PAPER.number, COPY, lambda version: version)
     with TestClient(app) as client:
         app.state.assessor = Assessor(database=app.state.database, run=level_torque)
         yield client
