@@ -61,7 +61,7 @@ def _column(assessment: Assessment) -> list[tuple[str, str]]:
         ("largest loss", _largest_loss(assessment.restriction_ladder)),
         ("bolts together", "yes" if assessment.fits else f"no: {_blocks(assessment)} to solve"),
         ("outside", _outside(assessment)),
-        ("paper on file", _paper(assessment)),
+        ("paper on file", assessment.paperwork.outcome.value.replace("_", " ")),
         ("street_legal_flag", score.street_legal_flag.value),
         ("price of the parts", _price(assessment)),
         ("lead time", f"{assessment.lead_time.days} days"),
@@ -93,12 +93,6 @@ def _outside(assessment: Assessment) -> str:
         count = sum(len(part.differences) for part in different)
         return f"differs in {count} traits"
     return assessment.appearance.look.value.replace("_", " ")
-
-
-def _paper(assessment: Assessment) -> str:
-    if all(part.original for part in assessment.paperwork.parts):
-        return "factory parts, as recorded"
-    return assessment.paperwork.outcome.value.replace("_", " ")
 
 
 def _price(assessment: Assessment) -> str:
