@@ -38,6 +38,8 @@ from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
 from service.quotes.api import moves, prices, quotes
 from service.quotes.expiring import expire_one
+from service.refused import api as refused
+from service.refused.api import refusal_noter
 from service.searches.api import routes as searches
 from service.searches.api.memory import CurveMemory
 from service.searches.api.searcher import Searcher
@@ -76,6 +78,7 @@ ROUTERS: Sequence[APIRouter] = [
     files.router,
     documents.router,
     jurisdictions.router,
+    refused.router,
     exchange.router,
     assessments.router,
     papertrails.router,
@@ -187,6 +190,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     compiled: Event = app.state.compiled
     app.state.database = database
     app.state.once = Once(database)
+    app.state.note_refusal = refusal_noter(database)
     app.state.stopping = Event()
     app.state.job_taken_in = Event()
     app.state.catalogue_watch = CatalogueWatch(database, app.state.job_taken_in)

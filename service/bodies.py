@@ -3,7 +3,7 @@
 import json
 import logging
 import re
-from collections.abc import Callable, Coroutine, Iterator, Mapping
+from collections.abc import Callable, Coroutine, Iterator, Mapping, Sequence
 from decimal import Decimal
 from email.message import Message
 from math import isfinite
@@ -11,13 +11,14 @@ from typing import Annotated, Any, TypeVar
 
 from annotated_types import Ge
 from fastapi import Body, HTTPException, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from fastapi.params import Form
 from fastapi.routing import APIRoute
 from pydantic import BeforeValidator, TypeAdapter, ValidationError, WithJsonSchema
 
 from service.errors import FieldProblem, InvalidInput, RequestRefused
 from service.pointers import field_problems, pointer
-from service.refusals import refused_fields
+from service.refusals import RefusedField, refused_fields
 
 T = TypeVar("T")
 LOG = logging.getLogger(__name__)
@@ -25,6 +26,9 @@ LOG = logging.getLogger(__name__)
 MERGE_PATCH = "application/merge-patch+json"
 IDEMPOTENCY_KEY = "Idempotency-Key"
 DECIMAL_TEXT = r"^[0-9]{1,8}(\.[0-9]{1,2})?$"
+
+RefusalNoter = Callable[[str, str, Sequence[RefusedField]], None]
+"""Records what was refused: method, path, and the places in the request."""
 
 MergePatchBody = Annotated[dict[str, Any], Body(media_type=MERGE_PATCH)]
 """A merge patch (RFC 7396): null removes a field, an array is replaced whole."""
@@ -82,7 +86,7 @@ class ApiRoute(OnceRoute):
         if info is None or isinstance(info, Form):
 
             async def handle_query(request: Request) -> Response:
-                _refuse_query(request)
+                await refuse_query(request)
                 return await handle(request)
 
             return handle_query
@@ -92,25 +96,48 @@ class ApiRoute(OnceRoute):
             strict = _StrictRequest(request.scope, request.receive)
             if await strict.body():
                 _require_media_type(request, expected)
-                _refuse(refused_fields(await strict.json()), request)
-            _refuse_query(request)
+                await _refuse(refused_fields(await strict.json()), request)
+            await refuse_query(request)
             return await handle(strict)
 
         return handle_strictly
 
 
-def _refuse_query(request: Request) -> None:
+async def refuse_query(request: Request) -> None:
+    """Refuse an address that asks for help to mislead."""
     for name, text in request.query_params.multi_items():
-        _refuse(refused_fields(text, name), request)
+        await _refuse(refused_fields(text, name), request)
 
 
-def _refuse(found: Iterator[FieldProblem], request: Request) -> None:
-    """Refuse and log what asks for help to mislead; the text itself is not kept."""
+async def _refuse(found: Iterator[RefusedField], request: Request) -> None:
+    """Refuse and record what asks for help to mislead; the text itself is not kept."""
     problems = tuple(found)
-    if problems:
-        what = ", ".join(f"{problem.code} at {problem.pointer}" for problem in problems)
-        LOG.warning("Refused %s %s: %s.", request.method, request.url.path, what)
-        raise RequestRefused(*problems)
+    if not problems:
+        return
+    what = ", ".join(f"{problem.code} at {problem.pointer}" for problem in problems)
+    LOG.warning("Refused %s %s: %s.", request.method, request.url.path, what)
+    note: RefusalNoter | None = getattr(request.app.state, "note_refusal", None)
+    if note is not None:
+        try:
+            await run_in_threadpool(note, request.method, request.url.path, problems)
+        except Exception:
+            # Refused it is all the same, and the log of the process holds it.
+            LOG.exception("The refusal could not be recorded.")
+    raise RequestRefused(*problems)
+
+
+def read_request(adapter: TypeAdapter[T], text: bytes) -> T:
+    """Return the request that a file holds, read as strictly as a body is.
+
+    Raises
+    ------
+    RequestRefused
+        If a text in it asks to hide, imitate or mislead.
+    """
+    document = parse_json(text)
+    if refused := tuple(refused_fields(document)):
+        raise RequestRefused(*refused)
+    return read_document(adapter, document)
 
 
 class _StrictRequest(Request):

@@ -12,6 +12,7 @@ from service.commands import (
     document,
     files,
     profiles,
+    refusals,
     schema,
     search,
     serving,
@@ -19,7 +20,7 @@ from service.commands import (
     surfaces,
     work,
 )
-from service.errors import ServiceError
+from service.errors import RequestRefused, ServiceError
 
 MODULES = [
     demo,
@@ -34,6 +35,7 @@ MODULES = [
     files,
     copies,
     profiles,
+    refusals,
     document,
 ]
 
@@ -52,6 +54,10 @@ def main() -> None:
     """Run one command; what the caller can mend is told in one line."""
     try:
         app()
+    except RequestRefused as error:
+        typer.echo(error.message, err=True)
+        refusals.note_refused(sys.argv[1], error)
+        sys.exit(1)
     except ServiceError as error:
         typer.echo(error.message, err=True)
         sys.exit(1)

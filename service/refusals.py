@@ -6,6 +6,7 @@ little; what it holds back is said again without the purpose.
 
 import re
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from service.errors import FieldProblem
 
@@ -17,7 +18,8 @@ _WHO = (
 _LABEL = r"(?:labels?|stickers?|decals?|plates?|certificates?|order numbers?|stamps?|veci)"
 _SENSED = r"(?:readiness|monitors?|mil|check engine|oxygen sensors?|o2 sensors?|obd)"
 _STOCK = r"(?:stock|factory|original|old)"
-_GAP = r"[^.!?\n]{0,60}?"
+_GAP = r"([^.!?\n]{0,60}?)"
+"""What may stand between two words; caught, so that a record can leave it out."""
 _PURPOSES = {
     "hide_from_inspection": (
         (
@@ -71,26 +73,46 @@ _PATTERNS = {
 }
 
 
-def refused_purpose(text: str) -> str | None:
-    """Return what a text asks for that is refused, or None."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RefusedField(FieldProblem):
+    """A text that asks for what is refused; its code says for what."""
+
+    words: str
+    """The words of our own list that were found; what stood between them is left out."""
+
+
+def refused_words(text: str) -> tuple[str, str] | None:
+    """Return what a text asks for that is refused, and the words that say so; or None."""
     words = text.replace("\u2019", "'").split()
     plain = " ".join(words)
     if len(words) == 1 or not _WORTH_A_LOOK.search(plain):
         return None
     for purpose, pattern in _PATTERNS.items():
-        if pattern.search(plain):
-            return purpose
+        found = pattern.search(plain)
+        if found:
+            return purpose, _listed_words(found)
     return None
 
 
-def refused_fields(document: object, pointer: str = "") -> Iterator[FieldProblem]:
+def _listed_words(found: re.Match[str]) -> str:
+    """Return a match without its gaps: they may hold a name or an address."""
+    text, end, kept = found.string, found.start(), []
+    gaps = [found.span(number) for number in range(1, found.re.groups + 1)]
+    for start, stop in sorted(gap for gap in gaps if gap[0] >= 0):
+        kept.append(text[end:start].strip())
+        end = stop
+    return " \u2026 ".join((*filter(None, kept), text[end : found.end()].strip())).lower()
+
+
+def refused_fields(document: object, pointer: str = "") -> Iterator[RefusedField]:
     """Find every text in a document that asks for what is refused."""
     if isinstance(document, str):
-        purpose = refused_purpose(document)
-        if purpose is not None:
-            yield FieldProblem(
+        found = refused_words(document)
+        if found is not None:
+            yield RefusedField(
                 pointer=pointer,
-                code=purpose,
+                code=found[0],
+                words=found[1],
                 detail="The text asks to hide, imitate or mislead. This service gives no help "
                 "with that, not in part either; the request is logged.",
             )

@@ -6,7 +6,7 @@ import logging
 import pytest
 from fastapi.testclient import TestClient
 
-from service.refusals import refused_fields, refused_purpose
+from service.refusals import refused_fields, refused_words
 from tests.factories import make_document
 from tests.seed import SEED
 from tests.wire import plain_json
@@ -37,13 +37,22 @@ HARMLESS = [
 
 @pytest.mark.parametrize(("text", "purpose"), ASKED)
 def test_row_33_trap_t33_a_text_that_asks_to_mislead_is_found(text: str, purpose: str) -> None:
-    assert refused_purpose(text) == purpose
-    assert refused_purpose(text.upper().replace(" ", "\n ")) == purpose
+    for written in (text, text.upper().replace(" ", "\n ")):
+        found = refused_words(written)
+        assert found is not None
+        assert found[0] == purpose
+
+
+def test_the_words_found_are_kept_without_what_stands_between_them() -> None:
+    """A name or an address may stand there."""
+    found = refused_words("Please tell Ms Example of the smog shop on Quay Road it is stock.")
+
+    assert found == ("mislead_an_inspector", "tell \u2026 smog shop \u2026 stock")
 
 
 @pytest.mark.parametrize("text", HARMLESS)
 def test_a_plain_description_is_not_refused(text: str) -> None:
-    assert refused_purpose(text) is None
+    assert refused_words(text) is None
 
 
 def test_nothing_in_the_demo_is_refused() -> None:

@@ -10,7 +10,7 @@ import typer
 from pydantic import TypeAdapter
 
 from service.app import open_assessor
-from service.bodies import parse_json, read_document
+from service.bodies import read_request
 from service.database import Database
 from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
@@ -31,7 +31,7 @@ def assess(
 ) -> None:
     """Answer one question about one kit."""
     text = sys.stdin.buffer.read() if file == Path("-") else file.read_bytes()
-    question = read_document(_REQUEST, parse_json(text))
+    question = read_request(_REQUEST, text)
     database = Database.open(get_settings().database_url, pool_size=1)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         answer = open_assessor(database, pool.map).answer(question)

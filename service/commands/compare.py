@@ -10,7 +10,7 @@ import typer
 from pydantic import TypeAdapter
 
 from service.app import open_assessor
-from service.bodies import parse_json, read_document
+from service.bodies import read_request
 from service.comparisons.api import compared
 from service.comparisons.figures import Comparison
 from service.comparisons.plain import as_table
@@ -43,4 +43,4 @@ def compare(
 
 def _read(file: Path) -> AssessmentRequest:
     text = sys.stdin.buffer.read() if file == Path("-") else file.read_bytes()
-    return read_document(_REQUEST, parse_json(text))
+    return read_request(_REQUEST, text)

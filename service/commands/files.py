@@ -10,10 +10,12 @@ import typer
 
 from service.database import Database
 from service.errors import RuleBroken
+from service.exchange.batch import refused_lines
 from service.exchange.files import Row
 from service.exchange.report import FileFormat, ImportReport, Kind, LineProblem
 from service.exchange.schemas import read_file, write_file
 from service.exchange.store import find_values, import_rows
+from service.refused.store import add_refusals
 from service.settings import get_settings
 
 commands = typer.Typer()
@@ -56,9 +58,11 @@ def import_files(
         database.writing() as session,
     ):
         report = import_rows(session, _rows(files, kind), dry_run=dry_run)
-        if report.rejected:
-            _list_problems(report)
-            raise ImportRefused(report)
+        if refused := refused_lines(report.problems):
+            add_refusals(session, "command", "kitwright import", refused)
+    if report.rejected:
+        _list_problems(report)
+        raise ImportRefused(report)
     would = "would be " if dry_run else ""
     typer.echo(
         f"{report.created} {would}created, {report.updated} {would}updated, "

@@ -10,7 +10,7 @@ import typer
 from pydantic import TypeAdapter
 
 from service.app import open_assessor, open_searcher
-from service.bodies import parse_json, read_document
+from service.bodies import read_request
 from service.database import Database
 from service.searches.answer import Search
 from service.searches.api.keeping import confirm_here, keep_search
@@ -32,7 +32,7 @@ def search(
 ) -> None:
     """Rank every kit of a family that keeps the limits, and keep the search."""
     text = sys.stdin.buffer.read() if file == Path("-") else file.read_bytes()
-    asked = read_document(_REQUEST, parse_json(text))
+    asked = read_request(_REQUEST, text)
     database = Database.open(get_settings().database_url, pool_size=2)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         kept = open_searcher(database, pool.map).answer(asked)

@@ -13,7 +13,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from service.app import job_kinds, open_assessor
-from service.bodies import parse_json, read_document
+from service.bodies import read_request
 from service.catalog.store.families import load_family
 from service.catalog.store.parts import find_family_parts
 from service.database import Database
@@ -93,7 +93,7 @@ def simulate(
 
 def _kits_of_file(file: Path) -> AssessmentRequest | list[AssessmentRequest]:
     text = sys.stdin.buffer.read() if file == Path("-") else file.read_bytes()
-    return read_document(_REQUEST, parse_json(text))
+    return read_request(_REQUEST, text)
 
 
 def _kits_of_family(database: Database, key: str) -> list[AssessmentRequest]:

@@ -11,11 +11,13 @@ from fastapi.responses import JSONResponse
 from service.bodies import OnceRoute
 from service.conditional import ValidatorsDep, content_etag
 from service.database import ReadSessionDep, SessionDep
+from service.exchange.batch import refused_lines
 from service.exchange.report import FileFormat, ImportReport, Kind
 from service.exchange.schemas import read_file, write_file
 from service.exchange.store import find_values, import_rows
 from service.problem_kinds import KIND_BY_SLUG
 from service.problems import MEDIA_TYPE, Problem, problem_responses
+from service.refused.store import add_refusals
 from service.revision import load_catalog_revision
 
 MAX_IMPORT_BYTES = 50_000_000
@@ -93,6 +95,9 @@ def create_import(
     """
     rows = read_file(file.content, file.file_format, kind)
     report = import_rows(session, rows, dry_run=dry_run)
+    if refused := refused_lines(report.problems):
+        # Nothing else was written: the transaction keeps the record alone.
+        add_refusals(session, request.method, request.url.path, refused)
     return report if not report.rejected else _refusal(report, request)
 
 

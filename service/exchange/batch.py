@@ -1,7 +1,7 @@
 """The values of a file, and what is wrong between them."""
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,6 +19,7 @@ from service.errors import FieldProblem
 from service.exchange.columns import Layout, column_of
 from service.exchange.files import Row
 from service.exchange.report import LineProblem
+from service.refusals import RefusedField
 
 LONGEST_VALUE_SHOWN = 200
 
@@ -108,6 +109,21 @@ def line_problem(row: Row, layout: Layout, problem: FieldProblem) -> LineProblem
         value=_shown(shown),
         code=problem.code,
         detail=problem.detail,
+        refused_words=problem.words if isinstance(problem, RefusedField) else None,
+    )
+
+
+def refused_lines(problems: Iterable[LineProblem]) -> tuple[RefusedField, ...]:
+    """Return what lines of a file were refused for, to be recorded."""
+    return tuple(
+        RefusedField(
+            pointer=f"line {each.row}: {each.pointer}",
+            code=each.code,
+            detail=each.detail,
+            words=each.refused_words,
+        )
+        for each in problems
+        if each.refused_words is not None
     )
 
 

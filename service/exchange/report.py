@@ -41,6 +41,8 @@ class LineProblem:
     """Stable word for the kind of problem."""
     detail: str
     """The sentence for people."""
+    refused_words: str | None = None
+    """Where the line is refused for what it asks: the words that were found."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

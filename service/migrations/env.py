@@ -15,6 +15,7 @@ import service.idempotency.tables
 import service.jobs.tables
 import service.kits.tables
 import service.quotes.tables
+import service.refused.tables
 import service.revision
 import service.searches.tables
 import service.surfaces.tables  # noqa: F401 - Imported for their tables, like those above.

@@ -7,6 +7,7 @@ from fastapi import HTTPException, Request, Response
 from fastapi.exceptions import RequestValidationError
 from fastapi.routing import APIRoute
 
+from service.bodies import refuse_query
 from service.errors import FieldProblem, InvalidInput, ServiceError
 from service.pages.api.rendering import page
 from service.pages.own_site import HARMLESS, is_from_own_site
@@ -28,6 +29,7 @@ class PageRoute(APIRoute):
                 detail = "This form was not sent by a page of this service; nothing was changed."
                 return _told(request, (_problem("another_site", detail),), FORBIDDEN)
             try:
+                await refuse_query(request)
                 return await handle(request)
             except RequestValidationError as error:
                 found = field_problems(

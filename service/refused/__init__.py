@@ -1,0 +1,1 @@
+"""What was refused: kept so that nobody can say afterwards that it was not asked."""
