@@ -18,6 +18,7 @@ from service.catalog.api import families, parts, rules
 from service.chores import Chore, doing_chores
 from service.comparisons import api as comparisons
 from service.compliance.api import documents, files, jurisdictions
+from service.compliance.api import parts as part_blocks
 from service.compliance.api.flags import flag_parts
 from service.database import Database
 from service.engine.curve import PointRunner
@@ -74,6 +75,7 @@ ROUTERS: Sequence[APIRouter] = [
     health.router,
     families.router,
     parts.router,
+    part_blocks.router,
     rules.router,
     files.router,
     documents.router,

@@ -30,7 +30,7 @@ def asked(question: dict[str, object]) -> ComplianceReport:
         families()[request.family],
         documents().values(),
         application_of(request),
-        load_profiles(),
+        load_profiles(DAY),
         DAY,
     )
 

@@ -56,6 +56,9 @@ class ProfileRow:
     valid_to: IsoDate | None = None
     checked_on: IsoDate
     decided_by: Name
+    sources_differ: Text | None = None
+    """What another source says, or what the one read leaves open; such a row decides nothing.
+    None: none that was read differs."""
 
     def speaks_of(self, use: UseClass) -> bool:
         """Return whether the row is about this use."""
@@ -72,19 +75,27 @@ class ProfileRow:
 
     def doubt(self, today: date) -> str | None:
         """Return why the row may not decide anything today; None: it may."""
+        reason = self._never() or self._not_on(today)
+        return None if reason is None else f"not confirmed: {reason}"
+
+    def _never(self) -> str | None:
+        """Return why it decides nothing on any day."""
         if self.mark is Mark.MEMORY:
-            return "not confirmed: written from memory"
+            return "written from memory"
+        if self.sources_differ is not None:
+            return f"sources differ. {self.sources_differ}"
+        return None
+
+    def _not_on(self, today: date) -> str | None:
+        """Return why it does not count on this day."""
         if self.valid_from is not None and today < self.valid_from:
-            return f"not confirmed: in force from {self.valid_from.isoformat()}"
+            return f"in force from {self.valid_from.isoformat()}"
         if self.valid_to is not None and self.valid_to < today:
-            return f"not confirmed: in force until {self.valid_to.isoformat()}"
+            return f"in force until {self.valid_to.isoformat()}"
         if today < self.checked_on:
-            return f"not confirmed: checked later, on {self.checked_on.isoformat()}"
+            return f"checked later, on {self.checked_on.isoformat()}"
         if self.fresh_until < today:
-            return (
-                f"not confirmed: checked more than {FRESH_FOR_DAYS} days ago, on "
-                f"{self.checked_on.isoformat()}"
-            )
+            return f"checked more than {FRESH_FOR_DAYS} days ago, on {self.checked_on.isoformat()}"
         return None
 
 

@@ -14,7 +14,7 @@ from service.compliance.devices import DeviceBlock
 from service.compliance.evidence import Evidence, Ground
 from service.compliance.grounds import PAPER_WORDS, grounds
 from service.compliance.inspections import Functional
-from service.compliance.jurisdictions import Profile, ProfileRow
+from service.compliance.jurisdictions import Profile, ProfileRow, Topic
 from service.compliance.marine import SafetyQuestion, open_questions, safety_questions
 from service.compliance.outcomes import Outcome, Statement, closing, shown, statement
 from service.compliance.paperwork import Combination, PaperworkBlock
@@ -152,17 +152,19 @@ def _inspection_cautions(application: Application, profile: Profile, today: date
     """Rows 14 and 15: no periodic test is not the same as no rule."""
     if application.use is not UseClass.ROAD:
         return
+    counts = profile.is_confirmed(Topic.INSPECTION, application.use, today)
+    doubt = "" if counts else " Not confirmed."
     until = profile.no_periodic_test_until_model_year
     newest = profile.no_periodic_test_for_model_years
     if until is not None and application.model_year <= until:
         yield (
             f"Model year {until} and older has no periodic emission test here; the rules about "
-            "parts and tampering hold all the same."
+            f"parts and tampering hold all the same.{doubt}"
         )
     if newest is not None and 0 <= today.year - application.model_year <= newest:
         yield (
             f"Vehicles of up to {newest} model years have no periodic test here; they may be "
-            "tested where tampering is indicated."
+            f"tested where tampering is indicated.{doubt}"
         )
 
 

@@ -6,7 +6,7 @@ from collections import OrderedDict, defaultdict
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
-from functools import cache
+from functools import lru_cache
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Request, Response
@@ -191,15 +191,15 @@ def _key(question: AssessmentRequest, revision: int, today: date) -> str:
         today.isoformat(),
         KERNEL_VERSION,
         BOUNDS_VERSION,
-        _profiles()[1],
+        _profiles(today)[1],
     )
     return tag[1 : 1 + DIGEST_CHARACTERS]
 
 
-@cache
-def _profiles() -> tuple[dict[str, Profile], str]:
-    """Return the profiles that ship with this version, and a digest of them."""
-    profiles = load_profiles()
+@lru_cache(maxsize=2)
+def _profiles(today: date) -> tuple[dict[str, Profile], str]:
+    """Return the profiles that are read on this day, and a digest of them."""
+    profiles = load_profiles(today)
     return profiles, hashlib.sha256(_PROFILES.dump_json(profiles)).hexdigest()
 
 
@@ -228,7 +228,7 @@ def _look_around(session: ReadSessionDep, kit: Kit, revision: int, today: date) 
         rules=tuple(stored.value for stored in find_rules(session)),
         alternatives=_by_slot(stored.value for stored in find_family_parts(session, family)),
         documents=tuple(find_documents_about(session, {part.maker_reference for part in found})),
-        profiles=_profiles()[0],
+        profiles=_profiles(today)[0],
         today=today,
         catalog_revision=revision,
     )

@@ -19,7 +19,7 @@ from service.compliance.report import ComplianceReport, compliance_report
 from tests.factories import FAMILY_KEY, make_document, make_family, make_part
 
 TODAY = date(2026, 11, 25)
-PROFILES = load_profiles()
+PROFILES = load_profiles(TODAY)
 DEMO_HASH = "0" * 64
 
 

@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 
 from service.cli import app
 from service.compliance.jurisdictions import FRESH_FOR_DAYS, Mark, profiles_on
-from service.compliance.profiles.store import find_profile_versions
+from service.compliance.profiles.store import find_profile_versions, load_profiles
 from tests.compliance.cases import PROFILES, TODAY, application, report, shop_part
 
 CHECKED = date(2026, 11, 1)
@@ -27,17 +27,18 @@ def test_a_row_counts_for_180_days_and_says_why_it_no_longer_does() -> None:
 
 
 def test_an_old_day_reads_the_version_of_its_day() -> None:
-    first = PROFILES["us-ca"]
-    second = replace(first, version=2, issued_on=date(2027, 1, 1), authority="Another authority")
+    now = PROFILES["us-ca"]
+    later = replace(now, version=3, issued_on=date(2027, 1, 1), authority="Another authority")
 
-    before = profiles_on([second, first], date(2026, 12, 31))
-    after = profiles_on([second, first], date(2027, 1, 1))
+    before = profiles_on([later, now], date(2026, 12, 31))
+    after = profiles_on([later, now], date(2027, 1, 1))
 
-    assert before == {"us-ca": first}
-    assert after == {"us-ca": second}
-    assert profiles_on([first], date(2026, 10, 31)) == {}
+    assert before == {"us-ca": now}
+    assert after == {"us-ca": later}
+    assert load_profiles(date(2026, 11, 24))["us-ca"].version == 1
+    assert load_profiles(date(2026, 10, 31)) == {}
     note = report(shop_part(), app=application(), profiles=before).jurisdiction_note
-    assert (note.profile_version, note.decided_by) == (1, first.authority)
+    assert (note.profile_version, note.decided_by) == (2, now.authority)
 
 
 def test_versions_of_a_profile_are_numbered_in_the_order_of_their_days() -> None:
@@ -71,7 +72,7 @@ def test_one_profile_is_read_by_day_and_by_version(client: TestClient) -> None:
     assert from_memory
     assert all(row["not_confirmed_because"].endswith("from memory") for row in from_memory)
     assert read["profile"]["version"] == 1
-    assert read["versions"] == [1]
+    assert read["versions"] == [1, 2]
 
 
 @pytest.mark.parametrize(

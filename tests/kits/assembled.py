@@ -62,7 +62,7 @@ def around(family: str) -> Surroundings:
         rules=shop_rules(),
         alternatives={slot: tuple(of(family, slot)) for slot in Slot},
         documents=tuple(documents().values()),
-        profiles=load_profiles(),
+        profiles=load_profiles(date(2026, 11, 25)),
         today=date(2026, 11, 25),
         catalog_revision=1,
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date, datetime, tzinfo
 
 import pypdfium2
 import pytest
@@ -55,6 +56,15 @@ def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
     with TestClient(app) as client:
         app.state.assessor = Assessor(database=app.state.database, run=level_torque)
         yield client
+
+
+def move_clock(monkeypatch: pytest.MonkeyPatch, day: date) -> None:
+    class Moved(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> datetime:  # type: ignore[override] # The base says Self.
+            return datetime(day.year, day.month, day.day, tzinfo=tz)
+
+    monkeypatch.setattr("service.kits.api.datetime", Moved)
 
 
 def address(client: TestClient) -> str:
@@ -119,3 +129,40 @@ def test_an_assessment_that_was_never_given_has_none(client: TestClient) -> None
 
     assert client.get(missing).status_code == 404
     assert client.get(f"{missing}.pdf").status_code == 404
+
+
+def test_an_old_assessment_is_read_again_under_the_profile_of_its_day(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """California's second version is read from 25 Nov 2026 on."""
+    move_clock(monkeypatch, date(2026, 11, 24))
+    old = address(client)
+    before = client.get(old).json()
+    move_clock(monkeypatch, date(2026, 11, 25))
+
+    new = client.get(address(client)).json()
+
+    assert client.get(old).json() == before
+    assert (before["profile_version"], new["profile_version"]) == (1, 2)
+    held = client.get("/v1/jurisdictions/us-ca", params={"version": 1, "on": "2026-11-24"})
+    assert [row["citation"] for row in before["sources"]] == [
+        row["citation"] for row in held.json()["rows"] if not row["uses"] or "road" in row["uses"]
+    ]
+
+
+def test_when_the_clock_moves_on_every_row_shows_as_not_confirmed(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Row 32: 180 days; the profiles were checked on 1 Nov 2026."""
+    move_clock(monkeypatch, date(2027, 4, 30))
+    fresh = client.get(address(client)).json()
+    move_clock(monkeypatch, date(2027, 5, 1))
+
+    stale = client.get(address(client)).json()
+
+    assert any(source["confirmed"] for source in fresh["sources"])
+    assert not any(source["confirmed"] for source in stale["sources"])
+    assert not any("No profile covers" in text for text in fresh["statements"])
+    assert any("not confirmed" in text for text in stale["statements"])
+    cam = next(part for part in stale["parts"] if part["sku"] == "CAM-HOT")
+    assert cam["outcome"] == "paper_partial"

@@ -31,7 +31,7 @@ def flag_parts(
         ]
     family = load_family(session, application.family).value
     today = datetime.now(UTC).date()
-    profiles = load_profiles()
+    profiles = load_profiles(today)
     return [part_flag(part, family, documents, application, profiles, today) for part in parts]
 
 

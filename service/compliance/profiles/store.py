@@ -22,6 +22,6 @@ def find_profile_versions() -> tuple[Profile, ...]:
     return tuple(sorted(found, key=lambda profile: (profile.key, profile.version)))
 
 
-def load_profiles() -> dict[str, Profile]:
-    """Return the newest version of every profile by its key."""
-    return profiles_on(find_profile_versions(), date.max)
+def load_profiles(day: date) -> dict[str, Profile]:
+    """Return the version of every profile that is read on a day, by its key."""
+    return profiles_on(find_profile_versions(), day)

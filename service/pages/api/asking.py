@@ -3,6 +3,7 @@
 import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from fastapi import Request
@@ -43,9 +44,10 @@ def choices(request: Request) -> Choices:
     """Return the families of the catalogue and the places whose rules are known."""
     with _database(request).reading() as session:
         families = [stored.value for stored in find_families(session)]
+    profiles = load_profiles(datetime.now(UTC).date())
     return Choices(
         families=tuple((family.key, family.title) for family in families),
-        places=tuple((key, profile.title) for key, profile in sorted(load_profiles().items())),
+        places=tuple((key, profile.title) for key, profile in sorted(profiles.items())),
     )
 
 

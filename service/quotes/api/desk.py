@@ -183,7 +183,7 @@ def _override(assessment: Assessment, by: str, at: datetime, reason: str | None)
 
 
 def _versions(place: str, assessment: Assessment) -> Versions:
-    profile = load_profiles().get(place)
+    profile = load_profiles(assessment.provenance.assessed_on).get(place)
     digest = "none" if profile is None else content_etag(_PROFILE.dump_json(profile))[1:13]
     return Versions(
         service=version("kitwright"),

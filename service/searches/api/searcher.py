@@ -102,12 +102,13 @@ class Searcher:
             offered[stored.value.slot].append(stored.value)
         references = {part.maker_reference for parts in offered.values() for part in parts}
         references |= {part.maker_reference for part in factory.parts.values()}
+        today = datetime.now(UTC).date()
         return Surroundings(
             rules=tuple(stored.value for stored in find_rules(session)),
             alternatives={slot: tuple(parts) for slot, parts in offered.items()},
             documents=tuple(find_documents_about(session, references)),
-            profiles=load_profiles(),
-            today=datetime.now(UTC).date(),
+            profiles=load_profiles(today),
+            today=today,
             catalog_revision=load_catalog_revision(session),
             surface=self.surface_of(session, family),
         )
