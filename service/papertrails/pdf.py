@@ -1,5 +1,7 @@
 """The page as a PDF."""
 
+from collections.abc import Iterable
+
 from service.papertrails.trail import PaperTrail, TrailSource
 from service.typesetting import typeset
 
@@ -38,8 +40,8 @@ def document(trail: PaperTrail) -> dict[str, object]:
         "looks": [*trail.differences, *(f"Inside, {text}" for text in trail.declared_inside)],
         "look_caution": trail.appearance_caution,
         "statements": trail.statements,
-        "documented": trail.documented,
-        "missing": trail.missing,
+        "documented": _together(trail.documented),
+        "missing": _together(trail.missing),
         "cautions": trail.cautions,
         "sources": "; ".join(_source(source) for source in trail.sources),
         "note": f"Assessment {trail.assessment}. A record of documents, not a finding of "
@@ -55,6 +57,19 @@ def _devices(trail: PaperTrail) -> list[str]:
         fate = f"{row.state.value}{by}, {row.functional.value}".replace("_", " ")
         alike.setdefault(fate, []).append(row.abbreviation or row.title or row.device.value)
     return [f"{fate}: {', '.join(names)}." for fate, names in alike.items()]
+
+
+def _together(texts: Iterable[str]) -> list[str]:
+    """Return texts that say the same of several subjects as one, in the order of their first."""
+    alike: dict[str, list[str]] = {}
+    for text in texts:
+        subject, colon, rest = text.partition(": ")
+        alike.setdefault(rest if colon else "", []).append(subject)
+    return [
+        text
+        for rest, subjects in alike.items()
+        for text in ([f"{', '.join(subjects)}: {rest}"] if rest else subjects)
+    ]
 
 
 def _source(source: TrailSource) -> str:

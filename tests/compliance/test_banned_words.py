@@ -1,7 +1,7 @@
 """Banned words of section 11 in what the service prints beside its answers.
 
-Every endpoint is walked by `tests/test_openapi_examples.py`, paper by
-`tests/papertrails/test_trail.py`.
+Every operation, page, printed document and command is walked on the demo by
+`tests/test_words.py`.
 """
 
 import json

@@ -11,6 +11,7 @@ from typer.testing import CliRunner
 
 from service import cli
 from service.commands import assess as command
+from service.compliance.outcomes import banned_words
 from service.database import Database
 from service.engine.curve import OperatingPoint, Task
 from service.settings import get_settings
@@ -127,6 +128,7 @@ def test_the_demo_sets_itself_up_and_prints_three_kits(installation: Path) -> No
     peaks = next(line for line in printed.splitlines() if line.startswith("peak power"))
     assert peaks.count(" kW (") == 3
     assert "Let the engine cool" in printed
+    assert banned_words(printed) == ()
 
 
 def test_the_demo_says_where_it_has_to_be_run(
