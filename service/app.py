@@ -28,7 +28,7 @@ from service.idempotency.api import Once
 from service.jobs import api as jobs
 from service.jobs.executors import open_pool
 from service.jobs.kinds import JobKinds, Pool
-from service.jobs.worker import Worker
+from service.jobs.worker import TIDY_EVERY_S, Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
@@ -55,6 +55,8 @@ from service.surfaces.fitting import KIND as SURFACE_FIT
 from service.surfaces.refit import refit
 from service.surfaces.store import find_surface
 from service.surroundings import Surroundings
+from service.webhooks import api as webhooks
+from service.webhooks.delivering import deliver_one, forget_some
 
 DESCRIPTION = "Airflow kits for pushrod engines: fit, power, paperwork, price, in one answer."
 
@@ -67,6 +69,7 @@ TAGS = [
     {"name": "searches", "description": "The best kits of all combinations, with reasons."},
     {"name": "surfaces", "description": "Fitted to simulations of a family; how far off."},
     {"name": "quotes", "description": "Priced, frozen when issued, never changed afterwards."},
+    {"name": "webhooks", "description": "Events told to other systems, signed, until they arrive."},
     {"name": "jobs", "description": "Work that outlives the request that asked for it."},
     {"name": "service", "description": "The service itself: its health and its problems."},
 ]
@@ -91,6 +94,7 @@ ROUTERS: Sequence[APIRouter] = [
     quotes.router,
     moves.router,
     prices.router,
+    webhooks.router,
     jobs.router,
     desk.router,
     builder.router,
@@ -105,7 +109,9 @@ JOBS_AT_ONCE = 2
 """Beside requests: one kit does not wait for the long job that came before it."""
 JOB_CONNECTIONS = 2
 """Of each of them: one for what it finds, one for its lease."""
-CHORE_CONNECTIONS = 1
+WEBHOOKS_AT_ONCE = 3
+"""A receiver that answers slowly holds up one of them."""
+CHORE_CONNECTIONS = 2 + WEBHOOKS_AT_ONCE
 """One for each thread of a chore."""
 COMPILED_POLL_S = 0.1
 POOL_RETRY_S = 5.0
@@ -176,9 +182,15 @@ def job_kinds(assessor: Assessor) -> JobKinds:
     }
 
 
-def chores_of(database: Database) -> list[Chore]:
+def chores_of(database: Database, settings: Settings) -> list[Chore]:
     """Say what is done unasked, here and in a process of its own."""
-    return [Chore(name="expiry of quotes", do_next=partial(expire_one, database))]
+    deliver = partial(deliver_one, database, allow_loopback=settings.webhook_loopback)
+    forget = partial(forget_some, database, retention=settings.job_retention)
+    return [
+        Chore(name="expiry of quotes", do_next=partial(expire_one, database)),
+        Chore(name="delivery of webhooks", do_next=deliver, threads=WEBHOOKS_AT_ONCE),
+        Chore(name="retention of webhooks", do_next=forget, look_every_s=TIDY_EVERY_S),
+    ]
 
 
 @asynccontextmanager
@@ -236,7 +248,7 @@ def _working_on_jobs(app: FastAPI) -> Iterator[None]:
         return
     thread = Thread(target=_work_on_jobs, args=(app,), name="job worker", daemon=True)
     thread.start()
-    with doing_chores(chores_of(database), app.state.stopping):
+    with doing_chores(chores_of(database, settings), app.state.stopping):
         yield
     app.state.job_taken_in.set()
     thread.join()

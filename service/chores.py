@@ -20,10 +20,13 @@ class Chore:
     do_next: Callable[[], bool]
     """Does the next piece, or answers that there is none."""
 
+    threads: int = 1
+    look_every_s: float = LOOK_EVERY_S
+
     def run(self, stopping: Event) -> None:
         """Do what there is until `stopping` is set; what fails is tried again."""
         while not stopping.is_set():
-            wait_s = LOOK_EVERY_S
+            wait_s = self.look_every_s
             try:
                 if self.do_next():
                     continue
@@ -35,9 +38,11 @@ class Chore:
 
 @contextmanager
 def doing_chores(chores: Iterable[Chore], stopping: Event) -> Iterator[None]:
-    """Do each in a thread of its own, so that none waits for another."""
+    """Do each in threads of its own, so that none waits for another."""
     threads = [
-        Thread(target=chore.run, args=(stopping,), name=chore.name, daemon=True) for chore in chores
+        Thread(target=chore.run, args=(stopping,), name=chore.name, daemon=True)
+        for chore in chores
+        for _ in range(chore.threads)
     ]
     for thread in threads:
         thread.start()

@@ -43,6 +43,9 @@ class Settings(BaseSettings):
     dask_scheduler: str | None = None
     """Where sweeps are sent instead of this machine's cores: tcp://host:port."""
 
+    webhook_loopback: bool = False
+    """Whether webhooks may go to this machine, without TLS too: for tests, never in production."""
+
     shop_name: str = "The engine shop"
     """Printed on quotes."""
     time_zone: str = "UTC"
@@ -60,6 +63,13 @@ class Settings(BaseSettings):
             msg = "KITWRIGHT_TIME_ZONE has to be an IANA name such as America/New_York"
             raise ValueError(msg)
         return name
+
+    @model_validator(mode="after")
+    def _sends_nothing_inward(self) -> Self:
+        if self.environment != "development" and self.webhook_loopback:
+            msg = "KITWRIGHT_WEBHOOK_LOOPBACK is for tests; it is refused outside development"
+            raise ValueError(msg)
+        return self
 
     @model_validator(mode="after")
     def _keeps_a_secret(self) -> Self:

@@ -24,15 +24,15 @@ commands = typer.Typer()
 def worker() -> None:
     """Work on jobs until stopped; the job in hand is then given back.
 
-    Quotes past their last day expire meanwhile. Any number may share a database. With
-    KITWRIGHT_DASK_SCHEDULER set, sweeps are simulated on that cluster.
+    Quotes past their last day expire meanwhile and webhooks are sent. Any number may share a
+    database. With KITWRIGHT_DASK_SCHEDULER set, sweeps are simulated on that cluster.
     """
     settings = get_settings()
     stopping = Event()
     with (
         stopped_by_signals(stopping),
         closing(Database.open(settings.database_url, pool_size=CONNECTIONS)) as database,
-        doing_chores(chores_of(database), stopping),
+        doing_chores(chores_of(database, settings), stopping),
         open_pool(settings.dask_scheduler) as pool,
     ):
         compile_kernels()

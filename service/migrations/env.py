@@ -18,7 +18,8 @@ import service.quotes.tables
 import service.refused.tables
 import service.revision
 import service.searches.tables
-import service.surfaces.tables  # noqa: F401 - Imported for their tables, like those above.
+import service.surfaces.tables
+import service.webhooks.tables  # noqa: F401 - Imported for their tables, like those above.
 from service.database import build_db_engine
 from service.settings import get_settings
 

@@ -11,6 +11,7 @@ from sqlmodel.sql.expression import SelectOfScalar
 from service.errors import StaleVersion
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteFilter, QuoteSummary
+from service.quotes.money import decimal_text
 from service.quotes.quote import (
     Deed,
     Move,
@@ -21,6 +22,8 @@ from service.quotes.quote import (
     expired,
 )
 from service.quotes.tables import QuoteEventRow, QuotePartRow, QuoteRow
+from service.webhooks.store.outbox import publish
+from service.webhooks.webhook import EventType
 
 BY_WORKER = "worker"
 """Who does what nobody does."""
@@ -212,20 +215,30 @@ def _link_parts(session: Session, row: QuoteRow) -> None:
 def _remember(session: Session, row: QuoteRow, deed: Deed) -> None:
     counted = select(func.count()).where(col(QuoteEventRow.quote_id) == row.id)
     drafting = row.state == QuoteState.DRAFT.value
-    session.add(
-        QuoteEventRow(
-            quote_id=row.id or 0,
-            number=session.exec(counted).one() + 1,
-            kind=deed.move.value,
-            revision=row.revision + 1 if drafting else row.revision,
-            at=deed.at,
-            by=deed.by,
-            key=deed.key,
-            note=deed.note,
-            data=deed.data or {},
-        )
+    event = QuoteEventRow(
+        quote_id=row.id or 0,
+        number=session.exec(counted).one() + 1,
+        kind=deed.move.value,
+        revision=row.revision + 1 if drafting else row.revision,
+        at=deed.at,
+        by=deed.by,
+        key=deed.key,
+        note=deed.note,
+        data=deed.data or {},
     )
+    session.add(event)
     session.flush()
+    told = {
+        "quote_id": event.quote_id,
+        "number": event.number,
+        "revision": event.revision,
+        "state": row.state,
+        "customer_reference": row.customer_reference,
+        "total": decimal_text(row.total_cents),
+        "currency": row.currency,
+        "url": f"/v1/quotes/{event.quote_id}",
+    }
+    publish(session, EventType(f"quote.{deed.move.value}"), told, deed.at)
 
 
 def _midnight(day: date) -> datetime:

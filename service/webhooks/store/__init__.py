@@ -1,0 +1,1 @@
+"""Subscriptions, messages and deliveries: written and read."""
