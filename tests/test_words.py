@@ -26,7 +26,7 @@ from typer.testing import CliRunner
 from service import cli
 from service.app import open_assessor, open_searcher
 from service.commands import assess, compare, search, surfaces
-from service.compliance.outcomes import banned_words
+from service.compliance.outcomes import banned_words, closing
 from service.database import Database
 from service.kits.kit import AssessmentRequest
 from service.problem_kinds import KINDS
@@ -68,6 +68,20 @@ def words_of(response: Response) -> str:
     return words
 
 
+def assert_the_flag_has_company(value: object) -> None:
+    """Wherever the flag stands, who decides and what it is not stand beside it."""
+    if isinstance(value, dict):
+        if "street_legal_flag" in value:
+            sentence = str(value.get("street_use_sentence", value.get("sentence")))
+            decided_by = str(value.get("street_use_decided_by", value.get("decided_by")))
+            assert sentence.endswith(closing(decided_by)), value
+        for item in value.values():
+            assert_the_flag_has_company(item)
+    elif isinstance(value, list):
+        for item in value:
+            assert_the_flag_has_company(item)
+
+
 def pages_of(response: Response) -> int:
     document = pypdfium2.PdfDocument(response.content)
     count = len(document)
@@ -87,6 +101,8 @@ class Walk:
         response = self.client.request(method, path, **request)
         assert response.status_code < 400, response.text
         assert banned_words(words_of(response)) == (), path
+        if response.headers.get("Content-Type") == "application/json":
+            assert_the_flag_has_company(response.json())
         self.asked.add(self.operation(method, path.partition("?")[0]))
         return response
 

@@ -69,6 +69,9 @@ class Score:
     band_high_rpm: float
     keeps_stock_exterior: KeepsStockExterior
     street_legal_flag: StreetLegalFlag
+    street_use_sentence: str | None = None
+    """What the flag rests on, and who decides; answers given before it was kept have none."""
+    street_use_decided_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -84,6 +87,9 @@ class KitLine:
     """False: the factory part, taken because no other was named."""
     street_legal_flag: StreetLegalFlag
     """Of this part alone."""
+    street_use_sentence: str | None = None
+    """What the flag rests on, and who decides; answers given before it was kept have none."""
+    street_use_decided_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,8 +228,8 @@ def _papers_about(kit: Kit, around: Surroundings) -> _PapersAbout:
     )
 
 
-def _flag(part: Part, kit: Kit, around: Surroundings) -> StreetLegalFlag:
-    flag = part_flag(
+def _part_use(part: Part, kit: Kit, around: Surroundings) -> StreetUse:
+    return part_flag(
         part,
         kit.family,
         around.documents,
@@ -231,7 +237,6 @@ def _flag(part: Part, kit: Kit, around: Surroundings) -> StreetLegalFlag:
         around.profiles,
         around.today,
     )
-    return flag.street_legal_flag
 
 
 def _lines(kit: Kit, around: Surroundings) -> tuple[KitLine, ...]:
@@ -241,9 +246,12 @@ def _lines(kit: Kit, around: Surroundings) -> tuple[KitLine, ...]:
             sku=part.sku,
             title=part.title,
             chosen=slot in kit.chosen,
-            street_legal_flag=_flag(part, kit, around),
+            street_legal_flag=use.street_legal_flag,
+            street_use_sentence=use.sentence,
+            street_use_decided_by=use.decided_by,
         )
         for slot, part in kit.parts.items()
+        for use in (_part_use(part, kit, around),)
     )
 
 
@@ -259,4 +267,6 @@ def _score(power: PowerAnswer, report: ComplianceReport) -> Score:
         band_high_rpm=power.band.high_rpm,
         keeps_stock_exterior=report.appearance.keeps_stock_exterior,
         street_legal_flag=report.street_use.street_legal_flag,
+        street_use_sentence=report.street_use.sentence,
+        street_use_decided_by=report.street_use.decided_by,
     )

@@ -19,7 +19,12 @@ def side_by_side(named: Sequence[tuple[str, Assessment]]) -> str:
     lines = [_line("", [name for name, _ in named])]
     for place, label in enumerate(labels):
         lines.append(_line(label, [column[place][1] for column in columns]))
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *(wrapped(_street_use(*one)) for one in named)])
+
+
+def _street_use(name: str, assessment: Assessment) -> str:
+    """Return what goes with the flag wherever it stands: what it rests on, and who decides."""
+    return f"{name}: {assessment.street_use.sentence}"
 
 
 def in_full(assessment: Assessment) -> str:

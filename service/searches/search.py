@@ -172,6 +172,8 @@ def _score(task: Task, curve: int, report: ComplianceReport) -> Score:
         band_high_rpm=float(curves.band_high_rpm[curve]),
         keeps_stock_exterior=report.appearance.keeps_stock_exterior,
         street_legal_flag=report.street_use.street_legal_flag,
+        street_use_sentence=report.street_use.sentence,
+        street_use_decided_by=report.street_use.decided_by,
     )
 
 

@@ -1,16 +1,21 @@
 """A declared change inside is taken back or reworded only with a correction and its reason."""
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
+import pytest
 from fastapi.testclient import TestClient
+from sqlmodel import Session
 
 from service.catalog.appearance import Correction, Exterior, declaration_problems
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family
-from service.catalog.store.parts import add_part
+from service.catalog.store.parts import add_part, load_part, put_parts
 from service.database import Database
+from service.errors import InvalidInput
 from tests.factories import make_family, make_part
+from tests.wire import part_json
 
 CAM = "/v1/parts/QUAY-CAMSHAFT"
 DECLARED = Exterior(assessed=True, internal_change="Runners opened up.")
@@ -51,6 +56,29 @@ def test_a_correction_names_what_stands_on_record() -> None:
     )
 
     assert codes(DECLARED, Exterior(assessed=True, corrections=(wrong,))) == ["not_on_record"]
+
+
+def test_a_file_cannot_drop_a_declaration_either(session: Session) -> None:
+    add_family(session, make_family(stock_parts={}))
+    part = add_part(session, make_part(Slot.CAMSHAFT, exterior=DECLARED)).value
+
+    with pytest.raises(InvalidInput, match="is declared"):
+        put_parts(session, [replace(part, exterior=Exterior(assessed=True))])
+    put_parts(session, [replace(part, exterior=Exterior(assessed=True, corrections=(CORRECTION,)))])
+
+    assert load_part(session, part.sku).value.exterior.internal_change is None
+
+
+@pytest.mark.parametrize("missing", ["reason", "corrected_by", "corrected_on"])
+def test_a_correction_says_why_who_and_when(client: TestClient, missing: str) -> None:
+    exterior = replace(DECLARED, corrections=(CORRECTION,))
+    body = part_json(make_part(Slot.CAMSHAFT, exterior=exterior))
+    del body["exterior"]["corrections"][0][missing]
+
+    response = client.post("/v1/parts", json=body)
+
+    pointers = {error["pointer"] for error in response.json()["errors"]}
+    assert f"/exterior/corrections/0/{missing}" in pointers
 
 
 def test_over_http_the_same_holds(client: TestClient, database: Database) -> None:
