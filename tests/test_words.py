@@ -41,7 +41,7 @@ from tests.pages.screens import SCREENS
 from tests.seed import SEED, documents, families, parts, shop_rules
 from tests.served import READY_WITHIN_S, fill, sqlite_url
 from tests.simulations.level import level_pool
-from tests.test_openapi_examples import EXAMPLES
+from tests.test_openapi_examples import EXAMPLES, sent
 from tests.test_seed_papers import QUESTIONS
 
 SMALL = {"family": "orrin-4-4", "use": "road", "place": "us-ca", "model_year": 1990}
@@ -170,7 +170,16 @@ def test_no_answer_of_any_operation_holds_one(walk: Walk) -> None:
     quote(walk)
     change_catalogue(walk)
 
-    assert set(walk.operations.values()) - walk.asked == set()
+    for name in sorted(set(walk.operations.values()) - walk.asked):
+        ask_as_the_example_does(walk, name)
+
+
+def ask_as_the_example_does(walk: Walk, name: str) -> None:
+    """Send an operation that is not walked by hand; what it needs may be refused on the demo."""
+    before: Response | None = None
+    for step in (*EXAMPLES[name]["setup"], name):
+        before = sent(walk.client, EXAMPLES[step], before)
+        assert banned_words(words_of(before)) == (), step
 
 
 def look_at_catalogue(walk: Walk) -> None:
