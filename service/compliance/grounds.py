@@ -16,6 +16,7 @@ from service.compliance.marine import open_questions, safety_questions
 from service.compliance.matching import Match
 from service.compliance.outcomes import Outcome
 from service.compliance.paperwork import Combination, PartPaperwork
+from service.compliance.reasons import PAPER_WORDS, STATE_WORDS
 
 ENGINE_CONTROLS = frozenset(
     {
@@ -34,6 +35,9 @@ SAFETY_ROW = 27
 
 READINESS_ROW = 17
 """Row of the table on monitors that were not ready."""
+
+SOLE_COMPETITION_ROW = 25
+"""Row of the table on an engine that is said to be for competition alone."""
 
 _EXECUTIVE_ORDER_ROWS = {
     Outcome.NO_PAPER: 4,
@@ -90,7 +94,7 @@ def _use_grounds(evidence: Evidence) -> Iterator[Ground]:
     if application.for_competition:
         nonroad = application.use is UseClass.NONROAD
         yield Ground(
-            row=25 if nonroad else 24,
+            row=SOLE_COMPETITION_ROW if nonroad else 24,
             outcome=Outcome.AUTHORITY_MUST_DECIDE,
             because="Competition use is claimed; whether that counts is disputed, or asks for "
             "evidence that is not on file.",
@@ -122,9 +126,9 @@ def _device_grounds(evidence: Evidence) -> Iterator[Ground]:
     for row in devices.in_state(DeviceState.CHANGED, DeviceState.UNKNOWN):
         if not _is_spoken_for(evidence, row):
             yield Ground(
-                row=16 if _by_calibration(evidence, row) else 2,
+                row=_calibration_row(evidence, row),
                 outcome=Outcome.DEVICE_QUESTION,
-                because=f"{row.device.value}: {_STATE_WORDS[row.state]}.",
+                because=f"{row.device.value}: {STATE_WORDS[row.state]}.",
                 parts=row.by_parts,
             )
     yield from _test_grounds(devices)
@@ -167,14 +171,6 @@ def _readiness_grounds(evidence: Evidence) -> Iterator[Ground]:
             )
 
 
-_STATE_WORDS = {
-    DeviceState.CHANGED: "a part changes it",
-    DeviceState.UNKNOWN: "what a part does to it is not recorded",
-    DeviceState.REMOVED: "a part removes it",
-    DeviceState.CONNECTION_LOST: "a part has no connection for it",
-}
-
-
 def _lost_device(evidence: Evidence, row: DeviceRow) -> Ground:
     """Return a conflict wherever more than memory says that losing a device is one."""
     profile = evidence.profile
@@ -183,9 +179,15 @@ def _lost_device(evidence: Evidence, row: DeviceRow) -> Ground:
     return Ground(
         row=1,
         outcome=Outcome.CONFLICT_DESCRIBED if listed else Outcome.DEVICE_QUESTION,
-        because=f"{row.device.value}: {_STATE_WORDS[row.state]}.",
+        because=f"{row.device.value}: {STATE_WORDS[row.state]}.",
         parts=row.by_parts,
     )
+
+
+def _calibration_row(evidence: Evidence, row: DeviceRow) -> int:
+    """Return row 16 for the calibration of an engine with diagnostics, else row 2."""
+    has_diagnostics = evidence.application.model_year >= FIRST_OBD_MODEL_YEAR
+    return 16 if has_diagnostics and _by_calibration(evidence, row) else 2
 
 
 def _by_calibration(evidence: Evidence, row: DeviceRow) -> bool:
@@ -247,20 +249,6 @@ def _paper_grounds(evidence: Evidence) -> Iterator[Ground]:
 def _papers_count(evidence: Evidence) -> bool:
     elsewhere = (Outcome.NOT_COVERED, Outcome.NO_RULE_IN_PROFILE)
     return any(one.outcome not in elsewhere for one in evidence.paperwork.parts)
-
-
-PAPER_WORDS = {
-    Outcome.CONFLICT_DESCRIBED: "The record contradicts itself.",
-    Outcome.NO_PAPER: "The part is not shown to be identical to the original and has no paper.",
-    Outcome.PAPER_DOES_NOT_MATCH: "Its paper is for something else.",
-    Outcome.PAPER_PARTIAL: "Its paper is not proven in every field.",
-    Outcome.IDENTITY_CLAIMED: "It is said to be identical to the original; no evidence on file "
-    "shows it in full.",
-    Outcome.NOT_COVERED: "No rule about papers is held for this use.",
-    Outcome.NO_RULE_IN_PROFILE: "The vehicle or engine is older than any rule in this profile.",
-    Outcome.IDENTITY_SHOWN: "Evidence on file shows it identical to the original.",
-    Outcome.PAPER_MATCHES: "Its paper names this application in every field.",
-}
 
 
 def _paper_row(one: PartPaperwork, rule: PaperRule | None) -> int:

@@ -4,7 +4,7 @@ The worst ground heads the note; a matter for an authority, or one that no profi
 is shown beside it. Nothing here concludes that anything may be done.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,12 +12,13 @@ from service.catalog.slots import UseClass
 from service.compliance.application import Application
 from service.compliance.devices import DeviceBlock
 from service.compliance.evidence import Evidence, Ground
-from service.compliance.grounds import PAPER_WORDS, grounds
+from service.compliance.grounds import SOLE_COMPETITION_ROW, grounds
 from service.compliance.inspections import Functional
 from service.compliance.jurisdictions import Profile, ProfileRow, Topic
 from service.compliance.marine import SafetyQuestion, open_questions, safety_questions
 from service.compliance.outcomes import Outcome, Statement, closing, shown, statement
 from service.compliance.paperwork import Combination, PaperworkBlock
+from service.compliance.reasons import PAPER_WORDS
 from service.quantities import EDGE_CONFIG, Flag, Key, Name, PositiveCount, Text
 
 NOBODY_NAMED = "The authority of the place"
@@ -74,7 +75,7 @@ def jurisdiction_note(evidence: Evidence) -> JurisdictionNote:
         statements=tuple(statement(outcome, authority) for outcome in outcomes),
         grounds=found,
         documented=(*_documented(evidence.paperwork), *_tested(evidence.devices)),
-        missing=_missing(evidence),
+        missing=_missing(evidence, found),
         decided_by=authority,
         cautions=_cautions(evidence, authority),
         citations=_citations(evidence),
@@ -105,7 +106,14 @@ def _tested(devices: DeviceBlock) -> tuple[str, ...]:
     )
 
 
-def _missing(evidence: Evidence) -> tuple[str, ...]:
+SOLE_COMPETITION = (
+    "Evidence of sole competition: a sanctioning body, features that make other use "
+    "impractical, no other use, the label destroyed, written notice to the next holder."
+)
+"""What an authority looks at (40 CFR 1068.235; 13 CCR 2440(a)(3))."""
+
+
+def _missing(evidence: Evidence, found: Iterable[Ground]) -> tuple[str, ...]:
     full = (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
     open_parts = [
         f"{one.sku}: {' '.join(one.reasons) or PAPER_WORDS[one.outcome]}"
@@ -119,6 +127,8 @@ def _missing(evidence: Evidence) -> tuple[str, ...]:
     ]
     if untested:
         open_parts.append(f"A test on the vehicle of each of these devices: {', '.join(untested)}.")
+    if any(ground.row == SOLE_COMPETITION_ROW for ground in found):
+        open_parts.append(SOLE_COMPETITION)
     return tuple(open_parts)
 
 

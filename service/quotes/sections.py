@@ -62,7 +62,7 @@ def _papers(assessment: Assessment) -> Section:
     rows = [
         [
             one.sku,
-            "factory part, as recorded" if one.original else words(one.outcome.value),
+            words(one.outcome.value) + (", recorded as a factory part" if one.original else ""),
             "\n".join(
                 f"{paper.number}, {words(paper.type.value)}, {paper.issuer}, "
                 f"{paper.issued_on}: {words(paper.outcome.value)}"

@@ -351,6 +351,26 @@ def test_row_16_a_calibration_needs_the_order_that_names_it() -> None:
     assert named.street_use.street_legal_flag is StreetLegalFlag.DOCUMENTED
 
 
+def test_row_16_is_for_diagnostics_and_an_older_calibration_is_row_2() -> None:
+    """16 CCR 3340.42.2: model year 1996 and later."""
+    tune = shop_part(
+        Slot.CALIBRATION,
+        "LAMP",
+        device_changes=(DeviceChange(device=Device.PCM, effect=DeviceEffect.CHANGES),),
+    )
+    fitting = DeviceFitting(
+        device=Device.PCM, first_model_year=1990, last_model_year=2004, source="Label"
+    )
+    family = make_family(first_model_year=1990, devices_fitted=(fitting,))
+
+    old = report(tune, family=family, app=application(model_year=1995))
+    new = report(tune, family=family, app=application(model_year=1996))
+
+    assert 16 not in rows(old)
+    assert "device_question" in rows(old)[2]
+    assert rows(new)[16] == {"device_question"}
+
+
 def test_trap_t16_a_changed_catalyst_is_a_question_even_with_paper() -> None:
     header = shop_part(
         Slot.EXHAUST_MANIFOLD,
@@ -453,12 +473,17 @@ def test_row_24_use_in_competition_is_not_for_the_street() -> None:
 def test_row_25_trap_t9_sole_competition_of_a_nonroad_engine_is_for_the_authority() -> None:
     app = application(use=UseClass.NONROAD, competition_declared=True)
 
-    assert rows(report(HERON, app=app))[25] == {"authority_must_decide"}
+    found = report(HERON, app=app)
+
+    assert rows(found)[25] == {"authority_must_decide"}
+    missing = " ".join(found.jurisdiction_note.missing)
+    assert "sanctioning body" in missing
+    assert "label destroyed" in missing
 
 
 @pytest.mark.parametrize("place", ["us-ca", "us-marine"])
 def test_row_26_trap_t10_a_road_order_does_not_count_in_a_boat(place: str) -> None:
-    marine = application(use=UseClass.MARINE, place=place)
+    marine = application(use=UseClass.MARINE, place=place, model_year=2003)
     certificate = paper(
         type_=DocumentType.CERTIFICATION,
         lines=(scope(use=UseClass.MARINE, jurisdictions=(place,)),),
@@ -469,6 +494,18 @@ def test_row_26_trap_t10_a_road_order_does_not_count_in_a_boat(place: str) -> No
 
     assert rows(with_road)[26] == {"paper_does_not_match"}
     assert rows(with_marine)[26] == {"paper_matches"}
+
+
+@pytest.mark.parametrize(
+    ("model_year", "outcome"), [(2000, Outcome.NO_RULE_IN_PROFILE), (2001, Outcome.NO_PAPER)]
+)
+def test_rows_26_and_34_californias_marine_rules_begin_with_2001(
+    model_year: int, outcome: Outcome
+) -> None:
+    """13 CCR 2440: new spark-ignition marine engines of model year 2001 and later."""
+    found = report(HERON, app=application(use=UseClass.MARINE, model_year=model_year))
+
+    assert part_outcome(found) is outcome
 
 
 def test_trap_t10_californias_marine_certification_is_not_the_federal_one() -> None:
