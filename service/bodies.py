@@ -1,20 +1,17 @@
-"""How bodies of requests are read: strict JSON, merge patches, money."""
+"""How bodies of requests are read: strict JSON, merge patches."""
 
 import json
 import logging
-import re
 from collections.abc import Callable, Coroutine, Iterator, Mapping, Sequence
-from decimal import Decimal
 from email.message import Message
 from math import isfinite
 from typing import Annotated, Any, TypeVar
 
-from annotated_types import Ge
 from fastapi import Body, HTTPException, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.params import Form
 from fastapi.routing import APIRoute
-from pydantic import BeforeValidator, TypeAdapter, ValidationError, WithJsonSchema
+from pydantic import TypeAdapter, ValidationError
 
 from service.errors import FieldProblem, InvalidInput, RequestRefused
 from service.pointers import field_problems, pointer
@@ -25,29 +22,12 @@ LOG = logging.getLogger(__name__)
 
 MERGE_PATCH = "application/merge-patch+json"
 IDEMPOTENCY_KEY = "Idempotency-Key"
-DECIMAL_TEXT = r"^[0-9]{1,8}(\.[0-9]{1,2})?$"
 
 RefusalNoter = Callable[[str, str, Sequence[RefusedField]], None]
 """Records what was refused: method, path, and the places in the request."""
 
 MergePatchBody = Annotated[dict[str, Any], Body(media_type=MERGE_PATCH)]
 """A merge patch (RFC 7396): null removes a field, an array is replaced whole."""
-
-
-def _written_as_money(value: object) -> object:
-    if isinstance(value, Decimal) or (isinstance(value, str) and re.fullmatch(DECIMAL_TEXT, value)):
-        return value
-    msg = "money is decimal text such as 199.99, with at most two places; never a number"
-    raise ValueError(msg)
-
-
-Money = Annotated[
-    Decimal,
-    BeforeValidator(_written_as_money),
-    Ge(0),
-    WithJsonSchema({"type": "string", "pattern": DECIMAL_TEXT, "examples": ["199.99"]}),
-]
-"""An amount; integer cents inside, decimal text outside."""
 
 
 class OnceRoute(APIRoute):

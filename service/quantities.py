@@ -85,8 +85,6 @@ Ratio = Annotated[float, STRICT, Gt(0), Le(100)]
 PressureKpa = Annotated[float, STRICT, Gt(0), Le(2000)]
 """A pressure; the field says gauge or absolute. [kPa]"""
 
-MoneyText = Annotated[str, STRICT, StringConstraints(pattern=r"^[0-9]{1,8}(\.[0-9]{1,2})?$")]
-"""An amount of money as decimal text such as 199.99; never a number."""
 PercentText = Annotated[
     str, STRICT, StringConstraints(pattern=r"^(100(\.0{1,3})?|[0-9]{1,2}(\.[0-9]{1,3})?)$")
 ]

@@ -1,6 +1,5 @@
 import json
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Annotated, Any
 
 import pytest
@@ -9,10 +8,10 @@ from fastapi import APIRouter
 from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
 from service.app import create_app
-from service.bodies import ApiRoute, MergePatchBody, Money, merge_patch, read_document
+from service.bodies import ApiRoute, MergePatchBody, merge_patch, read_document
 from service.errors import InvalidInput
 from service.quantities import EDGE_CONFIG, STRICT
 from service.settings import Settings
@@ -119,48 +118,6 @@ def test_the_document_names_the_media_type_of_a_patch(client: TestClient) -> Non
     patch = client.get("/openapi.json").json()["paths"]["/trial/bolt"]["patch"]
 
     assert list(patch["requestBody"]["content"]) == ["application/merge-patch+json"]
-
-
-MONEY: TypeAdapter[Decimal] = TypeAdapter(Money)
-
-
-@pytest.mark.parametrize("text", ["0", "0.5", "199.99", "99999999.99", "007.10"])
-def test_money_is_decimal_text(text: str) -> None:
-    assert MONEY.validate_python(text) == Decimal(text)
-
-
-@pytest.mark.parametrize(
-    "value",
-    [
-        0,
-        1,
-        199.99,
-        True,
-        None,
-        "",
-        "1e2",
-        "+1",
-        "-1",
-        " 1",
-        "1\n",
-        "1.999",
-        ".5",
-        "1.",
-        "NaN",
-        "\N{ARABIC-INDIC DIGIT ONE}",
-        "1,5",
-    ],
-)
-def test_nothing_else_is_money(value: object) -> None:
-    with pytest.raises(ValidationError):
-        MONEY.validate_python(value)
-
-
-@given(cents=st.integers(0, 10_000_000_000 - 1))
-def test_money_leaves_as_the_text_that_comes_back_as_the_same_cents(cents: int) -> None:
-    text = MONEY.dump_json(Decimal(cents) / 100)
-
-    assert MONEY.validate_json(text) * 100 == cents
 
 
 def test_a_document_is_read_or_refused_with_pointers() -> None:

@@ -2,12 +2,10 @@
 
 from dataclasses import dataclass, field, fields
 from datetime import datetime
-from decimal import Decimal
 from typing import Annotated, Any
 
 from annotated_types import Ge, Le, MinLen
 
-from service.bodies import Money
 from service.catalog.appearance import Exterior
 from service.catalog.devices import DeviceChange
 from service.catalog.families import EngineFamily
@@ -16,22 +14,9 @@ from service.catalog.interfaces import Interface
 from service.catalog.parts import Part, PartStatus, Sku
 from service.catalog.rules import ShopRule
 from service.catalog.specs import PartSpec
-from service.quantities import EDGE_CONFIG, STRICT, Count, Currency, Flag, Name
+from service.money import Price, price
+from service.quantities import EDGE_CONFIG, STRICT, Count, Flag, Name
 from service.stored import Stored
-
-CENTS = Decimal("0.01")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Price:
-    """An amount of money."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    amount: Money
-    """Decimal text with at most two places, such as 199.99; never a number."""
-    currency: Currency = "USD"
-    """ISO 4217."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,30 +97,25 @@ class Successor:
     by: Sku
 
 
-def cents_of(amount: Decimal) -> int:
-    """Return an amount of at most two places in cents."""
-    return int(amount / CENTS)
-
-
 def part_of(body: PartIn) -> Part:
     """Return the part that a caller means."""
     return Part(
         **_shared(body),
-        price_cents=cents_of(body.price.amount),
+        price_cents=body.price.cents,
         currency=body.price.currency,
     )
 
 
 def part_in(part: Part) -> PartIn:
     """Return a part as a caller would send it."""
-    return PartIn(**_shared(part), price=_price(part))
+    return PartIn(**_shared(part), price=price(part.price_cents, part.currency))
 
 
 def part_out(stored: Stored[Part], street_use: StreetUse) -> PartOut:
     """Return a part as the catalogue answers."""
     return PartOut(
         **_shared(stored.value),
-        price=_price(stored.value),
+        price=price(stored.value.price_cents, stored.value.currency),
         version=stored.version,
         updated_at=stored.updated_at,
         street_legal_flag=street_use.street_legal_flag,
@@ -160,10 +140,6 @@ def rule_out(stored: Stored[ShopRule]) -> RuleOut:
         version=stored.version,
         updated_at=stored.updated_at,
     )
-
-
-def _price(part: Part) -> Price:
-    return Price(amount=part.price_cents * CENTS, currency=part.currency)
 
 
 def _shared(source: Part | PartIn) -> dict[str, Any]:

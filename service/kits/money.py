@@ -2,24 +2,11 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
-from decimal import Decimal
 
 from service.catalog.slots import Slot
 from service.kits.kit import Kit
+from service.money import Price, price
 from service.quantities import EDGE_CONFIG
-
-CENT = Decimal("0.01")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Amount:
-    """Money; decimal text on the wire, never a number."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    amount: Decimal
-    currency: str
-    """ISO 4217."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +17,7 @@ class PriceLine:
 
     slot: Slot
     sku: str
-    price: Amount
+    price: Price
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +27,7 @@ class PriceBlock:
     __pydantic_config__ = EDGE_CONFIG
 
     lines: tuple[PriceLine, ...]
-    totals: tuple[Amount, ...]
+    totals: tuple[Price, ...]
     """One for each currency: amounts of different currencies are never added."""
 
 
@@ -59,14 +46,14 @@ class LeadTime:
 def price_block(kit: Kit) -> PriceBlock:
     """Return what the changed parts cost."""
     lines = tuple(
-        PriceLine(slot=slot, sku=part.sku, price=_amount(part.price_cents, part.currency))
+        PriceLine(slot=slot, sku=part.sku, price=price(part.price_cents, part.currency))
         for slot, part in kit.parts.items()
         if slot in kit.chosen
     )
     cents: defaultdict[str, int] = defaultdict(int)
     for slot in kit.chosen:
         cents[kit.parts[slot].currency] += kit.parts[slot].price_cents
-    totals = tuple(_amount(total, currency) for currency, total in sorted(cents.items()))
+    totals = tuple(price(total, currency) for currency, total in sorted(cents.items()))
     return PriceBlock(lines=lines, totals=totals)
 
 
@@ -77,7 +64,3 @@ def lead_time(kit: Kit) -> LeadTime:
         days=max((part.lead_time_days for part in missing), default=0),
         waiting_for=tuple(part.sku for part in missing),
     )
-
-
-def _amount(cents: int, currency: str) -> Amount:
-    return Amount(amount=cents * CENT, currency=currency)

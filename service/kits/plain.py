@@ -103,7 +103,7 @@ def _outside(assessment: Assessment) -> str:
 def _price(assessment: Assessment) -> str:
     if assessment.price is None:
         return "not asked"
-    totals = [f"{total.amount} {total.currency}" for total in assessment.price.totals]
+    totals = [str(total) for total in assessment.price.totals]
     return " + ".join(totals) or "nothing to buy"
 
 

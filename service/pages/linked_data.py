@@ -3,7 +3,8 @@
 import json
 
 from service.catalog.parts import Part
-from service.pages.words import plain, price_text
+from service.money import decimal_text
+from service.pages.words import plain
 
 IN_STOCK, ON_ORDER = "https://schema.org/InStock", "https://schema.org/BackOrder"
 
@@ -23,7 +24,7 @@ def product(part: Part, family_titles: tuple[str, ...]) -> str:
         ],
         "offers": {
             "@type": "Offer",
-            "price": price_text(part.price_cents),
+            "price": decimal_text(part.price_cents),
             "priceCurrency": part.currency,
             "availability": IN_STOCK if part.stock_count else ON_ORDER,
         },

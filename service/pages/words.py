@@ -57,11 +57,6 @@ def whole(value: float) -> str:
     return f"{value:,.0f}"
 
 
-def price_text(cents: int) -> str:
-    """Write an amount of whole cents as decimal text."""
-    return f"{cents // 100}.{cents % 100:02d}"
-
-
 def signed(value: float) -> str:
     """Write a change; the minus is a real one, so that it is not read as a dash."""
     return f"{value:+,.0f}".replace("-", "\N{MINUS SIGN}")

@@ -12,12 +12,12 @@ from service.catalog.slots import UseClass
 from service.compliance.outcomes import banned_words
 from service.errors import FieldProblem, InvalidInput
 from service.kits.kit import AssessmentRequest
+from service.money import Price
 from service.quantities import (
     EDGE_CONFIG,
     Currency,
     IsoDate,
     Key,
-    MoneyText,
     Name,
     PercentText,
     QuantityText,
@@ -58,12 +58,12 @@ class QuoteLine:
     sku: Key | None = None
     quantity: QuantityText = "1"
     """Pieces of a part, hours of labour, else jobs."""
-    unit_price: MoneyText | None = None
+    unit_price: Price | None = None
     """Absent: from the price list, else from the catalogue."""
     discount_percent: PercentText = "0"
-    core_deposit: MoneyText | None = None
+    core_deposit: Price | None = None
     """For each; absent: from the price list."""
-    unit_cost: MoneyText | None = None
+    unit_cost: Price | None = None
     """What it costs the shop; seen by the desk alone."""
     note: Text = ""
 

@@ -68,7 +68,7 @@ def _by_name(lines: list[dict[str, Any]]) -> dict[tuple[str, str, int], dict[str
 def _plain(frozen: Mapping[str, Any]) -> dict[str, str]:
     content, assessment = frozen["content"], frozen["assessment"]
     found = {name: str(content[name]) for name in _WHOLE if name in content}
-    found["total"] = f"{frozen['bill']['total']} {frozen['bill']['currency']}"
+    found["total"] = _money(frozen["bill"]["total"])
     found["customer"] = str(content["customer"]["name"])
     found["customer_reference"] = str(content["customer"]["reference"])
     found["address"] = str(content["customer"]["address"])
@@ -85,6 +85,10 @@ def _plain(frozen: Mapping[str, Any]) -> dict[str, str]:
     return found
 
 
+def _money(kept: Mapping[str, str]) -> str:
+    return f"{kept['amount']} {kept['currency']}"
+
+
 def _changed(pointer: str, name: str, before: str | None, after: str | None) -> Difference:
     sentence = f"{name}: {before or 'nothing'} becomes {after or 'nothing'}."
     return Difference(pointer=pointer, sentence=sentence, before=before, after=after)
@@ -96,10 +100,12 @@ def _title(line: Mapping[str, Any]) -> str:
 
 def _line(line: Mapping[str, Any]) -> str:
     priced = (
-        f", {line['quantity']} {line['unit']} at {line['unit_price']}" if line["quantity"] else ""
+        f", {line['quantity']} {line['unit']} at {line['unit_price']['amount']}"
+        if line["quantity"]
+        else ""
     )
     less = f", less {line['discount_percent']} %" if line["discount_percent"] else ""
-    return f"{line['title']}{priced}{less}: {line['amount']}"
+    return f"{line['title']}{priced}{less}: {line['amount']['amount']}"
 
 
 def _words(name: str) -> str:

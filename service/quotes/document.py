@@ -79,10 +79,10 @@ def quote_document(issue: Issue, copy: Copy, evidence_sha256: str) -> dict[str, 
             ["Your reference", customer.reference],
             ["Issued", f"{moment(issue.issued_at)}, by {issue.issued_by}"],
             ["Good until", f"the end of {issue.content.valid_until} ({issue.time_zone})"],
-            ["Currency", issue.bill.currency],
+            ["Currency", issue.bill.total.currency],
         ],
         "bill": _bill(issue.bill, copy),
-        "total": f"Total, {issue.bill.currency} {issue.bill.total}",
+        "total": f"Total, {issue.bill.total.currency} {issue.bill.total.amount}",
         "sections": list(_sections(issue, copy)),
     }
 
@@ -100,9 +100,9 @@ def _cells(line: BillLine, copy: Copy) -> list[str]:
         line.sku or "",
         "\n".join(part for part in (line.title, *notes) if part),
         quantity,
-        line.unit_price,
+        line.unit_price.amount if line.unit_price else "",
         discount,
-        line.amount,
+        line.amount.amount,
     ]
 
 

@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 from enum import StrEnum
 
-from service.quantities import EDGE_CONFIG, Currency, Key, Name, PercentText
+from service.money import Money, Price, decimal_text, money, price
+from service.quantities import EDGE_CONFIG, Key, Name, PercentText
 
 ONE = Decimal(1)
 HUNDRED = Decimal(100)
@@ -96,11 +97,11 @@ class BillLine:
     sku: str | None
     quantity: str
     unit: str
-    unit_price: str
-    """Decimal text; empty where the line is not a price times a quantity."""
+    unit_price: Price | None
+    """Null where the line is not a price times a quantity."""
     discount_percent: str
-    amount: str
-    """Decimal text; a discount is negative."""
+    amount: Money
+    """A discount is negative."""
     price_source: str
     """Where the unit price comes from."""
     note: str
@@ -112,14 +113,8 @@ class Bill:
 
     __pydantic_config__ = EDGE_CONFIG
 
-    currency: Currency
     lines: tuple[BillLine, ...]
-    total: str
-
-    @property
-    def total_cents(self) -> int:
-        """The total as it is kept."""
-        return cents(self.total)
+    total: Money
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,30 +123,12 @@ class Margin:
 
     __pydantic_config__ = EDGE_CONFIG
 
-    amount: str
+    amount: Money
     """Of the lines whose cost is known, less their cost and their share of the discount."""
     percent: str | None
     """Of those lines; null: none."""
     without_cost: tuple[str, ...]
     """Titles of the lines whose cost is not known; left out of the amount."""
-
-
-def cents(text: str) -> int:
-    """Return decimal text of at most two places in cents.
-
-    >>> cents("199.9"), cents("-0.05")
-    (19990, -5)
-    """
-    return int(Decimal(text).scaleb(2))
-
-
-def decimal_text(amount_cents: int) -> str:
-    """Return cents as decimal text.
-
-    >>> decimal_text(19990), decimal_text(-5)
-    ('199.90', '-0.05')
-    """
-    return f"{Decimal(amount_cents).scaleb(-2):.2f}"
 
 
 def round_cents(amount_cents: Decimal, rounding: Rounding = Rounding.HALF_UP) -> int:
@@ -168,26 +145,27 @@ def bill(
 ) -> Bill:
     """Return every line to be printed, and their sum."""
     charged = [
-        part for item in items for part in (_goods(item), _deposit(item)) if part is not None
+        part
+        for item in items
+        for part in (_goods(item, currency), _deposit(item, currency))
+        if part is not None
     ]
-    shares = _discount_shares(charged, discount_percent)
+    kinds = [(line.kind, amount) for line, amount in charged]
+    shares = _discount_shares(kinds, discount_percent)
     lines = [line for line, _ in charged]
     if discount_percent:
-        off = -sum(shares)
+        off = money(-sum(shares), currency)
         lines.append(_line(LineKind.DISCOUNT, f"Discount of {plain(discount_percent)} %", off))
-    taxable = [
-        (line.kind, amount - share) for (line, amount), share in zip(charged, shares, strict=True)
-    ]
-    lines += [_tax_line(rule, taxable) for rule in taxes]
-    total = sum(cents(line.amount) for line in lines)
-    return Bill(currency=currency, lines=tuple(lines), total=decimal_text(total))
+    taxable = [(kind, amount - share) for (kind, amount), share in zip(kinds, shares, strict=True)]
+    lines += [_tax_line(rule, taxable, currency) for rule in taxes]
+    total = sum(line.amount.cents for line in lines)
+    return Bill(lines=tuple(lines), total=money(total, currency))
 
 
-def margin(items: Iterable[Item], discount_percent: Decimal) -> Margin:
+def margin(items: Iterable[Item], *, currency: str, discount_percent: Decimal) -> Margin:
     """Return what stays with the shop of the lines whose cost is known."""
     priced = [(item, _amount(item)) for item in items]
-    charged = [(_line(item.kind, item.title, amount), amount) for item, amount in priced]
-    shares = _discount_shares(charged, discount_percent)
+    shares = _discount_shares([(item.kind, amount) for item, amount in priced], discount_percent)
     earned = revenue = 0
     for (item, amount), share in zip(priced, shares, strict=True):
         if item.unit_cost_cents is not None:
@@ -195,7 +173,7 @@ def margin(items: Iterable[Item], discount_percent: Decimal) -> Margin:
             earned += amount - share - round_cents(item.unit_cost_cents * item.quantity)
     share_percent = Decimal(earned) / revenue * HUNDRED if revenue else None
     return Margin(
-        amount=decimal_text(earned),
+        amount=money(earned, currency),
         percent=None if share_percent is None else f"{share_percent:.1f}",
         without_cost=tuple(item.title for item, _ in priced if item.unit_cost_cents is None),
     )
@@ -216,7 +194,7 @@ def _amount(item: Item) -> int:
     return round_cents(whole * (HUNDRED - item.discount_percent) / HUNDRED)
 
 
-def _goods(item: Item) -> tuple[BillLine, int]:
+def _goods(item: Item, currency: str) -> tuple[BillLine, int]:
     amount = _amount(item)
     line = BillLine(
         kind=item.kind,
@@ -224,16 +202,16 @@ def _goods(item: Item) -> tuple[BillLine, int]:
         sku=item.sku,
         quantity=plain(item.quantity),
         unit=item.unit,
-        unit_price=decimal_text(item.unit_price_cents),
+        unit_price=price(item.unit_price_cents, currency),
         discount_percent=plain(item.discount_percent) if item.discount_percent else "",
-        amount=decimal_text(amount),
+        amount=money(amount, currency),
         price_source=item.price_source,
         note=item.note,
     )
     return line, amount
 
 
-def _deposit(item: Item) -> tuple[BillLine, int] | None:
+def _deposit(item: Item, currency: str) -> tuple[BillLine, int] | None:
     if not item.core_deposit_cents:
         return None
     amount = round_cents(item.core_deposit_cents * item.quantity)
@@ -243,35 +221,34 @@ def _deposit(item: Item) -> tuple[BillLine, int] | None:
         sku=item.sku,
         quantity=plain(item.quantity),
         unit=item.unit,
-        unit_price=decimal_text(item.core_deposit_cents),
+        unit_price=price(item.core_deposit_cents, currency),
         discount_percent="",
-        amount=decimal_text(amount),
+        amount=money(amount, currency),
         price_source=item.price_source,
         note="Paid back when the old part comes back.",
     )
     return line, amount
 
 
-def _line(kind: LineKind, title: str, amount_cents: int, note: str = "") -> BillLine:
+def _line(kind: LineKind, title: str, amount: Money, note: str = "") -> BillLine:
     return BillLine(
         kind=kind,
         title=title,
         sku=None,
         quantity="",
         unit="",
-        unit_price="",
+        unit_price=None,
         discount_percent="",
-        amount=decimal_text(amount_cents),
+        amount=amount,
         price_source="",
         note=note,
     )
 
 
-def _discount_shares(charged: list[tuple[BillLine, int]], percent: Decimal) -> list[int]:
+def _discount_shares(charged: list[tuple[LineKind, int]], percent: Decimal) -> list[int]:
     """Return each line's share of the discount on the whole; the shares sum to it exactly."""
     exact = [
-        amount * percent / HUNDRED if line.kind in DISCOUNTED else Decimal(0)
-        for line, amount in charged
+        amount * percent / HUNDRED if kind in DISCOUNTED else Decimal(0) for kind, amount in charged
     ]
     shares = [int(share) for share in exact]
     missing = round_cents(sum(exact, Decimal(0))) - sum(shares)
@@ -282,7 +259,7 @@ def _discount_shares(charged: list[tuple[BillLine, int]], percent: Decimal) -> l
     return shares
 
 
-def _tax_line(rule: TaxRule, taxable: list[tuple[LineKind, int]]) -> BillLine:
+def _tax_line(rule: TaxRule, taxable: list[tuple[LineKind, int]], currency: str) -> BillLine:
     rate = Decimal(rule.rate_percent) / HUNDRED
     bases = [amount for kind, amount in taxable if kind in rule.kinds]
     parts = bases if rule.basis is TaxBasis.LINE else [sum(bases)]
@@ -290,4 +267,6 @@ def _tax_line(rule: TaxRule, taxable: list[tuple[LineKind, int]]) -> BillLine:
     title = f"{rule.title}: {rule.rate_percent} % of {decimal_text(sum(bases))}"
     per = "each line" if rule.basis is TaxBasis.LINE else "the sum"
     half = "up" if rule.rounding is Rounding.HALF_UP else "to the even cent"
-    return _line(LineKind.TAX, title, tax, f"Rounded on {per}, half a cent {half}.")
+    return _line(
+        LineKind.TAX, title, money(tax, currency), f"Rounded on {per}, half a cent {half}."
+    )

@@ -11,17 +11,17 @@ from annotated_types import MaxLen, MinLen
 from service.catalog.parts import Part
 from service.errors import FieldProblem, InvalidInput, NotFound
 from service.fitup.findings import Finding
+from service.money import Price
 from service.quantities import (
     EDGE_CONFIG,
     Currency,
     IsoDate,
     Key,
-    MoneyText,
     Name,
     PositiveCount,
 )
 from service.quotes.content import ChargedKind, QuoteContent, QuoteLine
-from service.quotes.money import Item, LineKind, cents
+from service.quotes.money import Item, LineKind
 
 FROM_CATALOGUE = "catalogue"
 FROM_DESK = "desk"
@@ -40,7 +40,7 @@ class PriceBreak:
     __pydantic_config__ = EDGE_CONFIG
 
     from_quantity: PositiveCount
-    unit_price: MoneyText
+    unit_price: Price
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,8 +54,8 @@ class PriceItem:
     title: Name | None = None
     """Of work; a part has its own."""
     breaks: Annotated[tuple[PriceBreak, ...], MinLen(1), MaxLen(20)]
-    core_deposit: MoneyText = "0"
-    unit_cost: MoneyText | None = None
+    core_deposit: Price | None = None
+    unit_cost: Price | None = None
     """What it costs the shop; seen by the desk alone."""
 
 
@@ -105,11 +105,25 @@ def price_list_problems(prices: PriceList) -> Iterator[FieldProblem]:
                 code="out_of_order",
                 detail="Breaks begin at a quantity of 1 and rise.",
             )
+        for pointer, currency in _currencies(entry).items():
+            if currency != prices.currency:
+                yield FieldProblem(
+                    pointer=f"/items/{place}{pointer}/currency",
+                    code="currency",
+                    detail=f"A price list has one currency; this one says {prices.currency}.",
+                )
         if entry.item in seen:
             yield FieldProblem(
                 pointer=f"/items/{place}/item", code="twice", detail=f"{entry.item} stands twice."
             )
         seen.add(entry.item)
+
+
+def _currencies(entry: PriceItem) -> dict[str, str]:
+    """Return the currency of each amount of an entry, by where it stands."""
+    said = {f"/breaks/{at}/unit_price": step.unit_price for at, step in enumerate(entry.breaks)}
+    more = {"/core_deposit": entry.core_deposit, "/unit_cost": entry.unit_cost}
+    return {at: each.currency for at, each in (said | more).items() if each is not None}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,6 +174,10 @@ class PriceBook:
             if line.sku is not None and not self.entry(line.sku):
                 part = self.parts[line.sku]
                 found[f"/question/parts/{part.slot}"] = part.currency
+        for place, line in enumerate(content.lines):
+            for name in ("unit_price", "core_deposit", "unit_cost"):
+                if (said := getattr(line, name)) is not None:
+                    found[f"/lines/{place}/{name}/currency"] = said.currency
         if self.prices is not None:
             found["/price_list"] = self.prices.currency
         return found
@@ -169,8 +187,8 @@ class PriceBook:
         entry = None if line.sku is None else self.entry(line.sku)
         part = None if line.sku is None else self.parts[line.sku]
         price_cents, source = self._price(line, entry, part, quantity)
-        deposit = line.core_deposit or ("0" if entry is None else entry.core_deposit)
-        known_cost = None if entry is None or entry.unit_cost is None else cents(entry.unit_cost)
+        deposit = line.core_deposit or (None if entry is None else entry.core_deposit)
+        cost = line.unit_cost or (None if entry is None else entry.unit_cost)
         return Item(
             kind=LineKind(line.kind),
             title=line.title or ("" if part is None else part.title),
@@ -179,8 +197,8 @@ class PriceBook:
             unit=UNITS[line.kind],
             unit_price_cents=price_cents,
             discount_percent=Decimal(line.discount_percent),
-            core_deposit_cents=cents(deposit),
-            unit_cost_cents=known_cost if line.unit_cost is None else cents(line.unit_cost),
+            core_deposit_cents=0 if deposit is None else deposit.cents,
+            unit_cost_cents=None if cost is None else cost.cents,
             price_source=source,
             note=line.note,
         )
@@ -189,7 +207,7 @@ class PriceBook:
         self, line: QuoteLine, entry: PriceItem | None, part: Part | None, quantity: Decimal
     ) -> tuple[int, str]:
         if line.unit_price is not None:
-            return cents(line.unit_price), FROM_DESK
+            return line.unit_price.cents, FROM_DESK
         if entry is not None and self.prices is not None:
             return _step_cents(entry, quantity), f"price list {self.prices.key}"
         return (0 if part is None else part.price_cents), FROM_CATALOGUE
@@ -207,7 +225,7 @@ class PriceBook:
                 quantity=Decimal(1),
                 unit=UNITS[ChargedKind.MACHINING],
                 unit_price_cents=_step_cents(entry, Decimal(1)),
-                unit_cost_cents=None if entry.unit_cost is None else cents(entry.unit_cost),
+                unit_cost_cents=None if entry.unit_cost is None else entry.unit_cost.cents,
                 price_source=f"price list {self.prices.key}",
                 note=f"Asked for by the fit check: {finding.reason}",
             )
@@ -216,7 +234,7 @@ class PriceBook:
 def _step_cents(entry: PriceItem, quantity: Decimal) -> int:
     """Return the price of each at this quantity; below the first step it is the first."""
     reached = [step for step in entry.breaks if step.from_quantity <= quantity]
-    return cents((reached or [entry.breaks[0]])[-1].unit_price)
+    return (reached or [entry.breaks[0]])[-1].unit_price.cents
 
 
 def require_one_currency(currency: str, others: Mapping[str, str]) -> None:

@@ -6,10 +6,11 @@ from typing import Annotated, Any
 
 from annotated_types import MinLen
 
+from service.money import Money, money
 from service.quantities import EDGE_CONFIG, IsoDate, Name, Text
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteSummary
-from service.quotes.money import Bill, Margin, TaxRule, decimal_text
+from service.quotes.money import Bill, Margin, TaxRule
 from service.quotes.pricing import PriceList
 from service.quotes.quote import QuoteState
 
@@ -121,9 +122,8 @@ class QuoteLineOut:
     customer_reference: str
     customer_name: str
     valid_until: date
-    total: str
-    """Decimal text; of a draft as of its last change."""
-    currency: str
+    total: Money
+    """Of a draft as of its last change."""
     created_at: datetime
     updated_at: datetime
 
@@ -172,8 +172,7 @@ def line_out(summary: QuoteSummary) -> QuoteLineOut:
         customer_reference=summary.customer_reference,
         customer_name=summary.customer_name,
         valid_until=summary.valid_until,
-        total=decimal_text(summary.total_cents),
-        currency=summary.currency,
+        total=money(summary.total_cents, summary.currency),
         created_at=summary.created_at,
         updated_at=summary.updated_at,
     )

@@ -1,7 +1,6 @@
 """What a search is refused for: the field that is wrong, and the limit."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from decimal import Decimal
 
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
@@ -9,11 +8,12 @@ from service.catalog.slots import Slot
 from service.compliance.jurisdictions import Profiles
 from service.errors import FieldProblem, InvalidInput
 from service.kits.power import SLOWEST_RPM
+from service.money import decimal_text
 from service.searches.joining import Screen
 from service.searches.question import Aim, SearchRequest, SpeedRange
 from service.searches.screens import Offer
 
-MOST_MONEY = Decimal(10_000_000)
+MOST_MONEY_CENTS = 1_000_000_000
 
 
 def check(
@@ -138,11 +138,11 @@ def _aim(asked: SearchRequest) -> Iterator[FieldProblem]:
 
 def _price(asked: SearchRequest) -> Iterator[FieldProblem]:
     price = asked.limits.price_at_most
-    if price is not None and Decimal(price.amount) > MOST_MONEY:
+    if price is not None and price.cents > MOST_MONEY_CENTS:
         yield _problem(
             "/limits/price_at_most/amount",
             "less_than_equal",
-            f"An amount of at most {MOST_MONEY} is asked for.",
+            f"An amount of at most {decimal_text(MOST_MONEY_CENTS)} is asked for.",
         )
 
 

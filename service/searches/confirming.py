@@ -74,7 +74,7 @@ def simulated_value(
     curves = _curve(simulated, asked.question.band_share)
     power = float(curves.peak_power[0])
     torque = float(curves.mean_torque(yardstick.torque_low_rpm, yardstick.torque_high_rpm)[0])
-    money = float(sum(total.amount for total in kit.price.totals))
+    money = sum(total.cents for total in kit.price.totals) / 100.0
     weights = asked.objective.weights or Weights()
     mix = weights.peak_power * power / (yardstick.peak_power or 1.0)
     mix += weights.mean_torque * torque / (yardstick.mean_torque or 1.0)

@@ -3,7 +3,6 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 from functools import partial
 
 import numpy as np
@@ -176,7 +175,7 @@ def _money_limits(asked: SearchRequest) -> Iterable[Limit]:
     limits = asked.limits
     price = limits.price_at_most
     if price is not None:
-        most = int(Decimal(price.amount) * 100)
+        most = price.cents
         yield Limit(
             name="price_at_most",
             passing=lambda field: (

@@ -141,4 +141,4 @@ def _gain(rise: Rise) -> str:
 
 
 def _money(price: PriceBlock) -> str:
-    return " + ".join(f"{one.amount} {one.currency}" for one in price.totals) or "nothing to buy"
+    return " + ".join(str(one) for one in price.totals) or "nothing to buy"

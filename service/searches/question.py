@@ -11,29 +11,18 @@ from service.catalog.slots import Slot
 from service.catalog.specs import ThrottleDrive
 from service.compliance.outcomes import Outcome
 from service.kits.kit import AssessmentRequest
+from service.money import Price
 from service.quantities import (
     EDGE_CONFIG,
     STRICT,
     Count,
-    Currency,
     Flag,
-    MoneyText,
     Name,
     SpeedRpm,
 )
 
 MOST_RANKED = 100
 Positive = Annotated[float, STRICT, Ge(0), Le(1e6)]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Price:
-    """Money as decimal text with its currency."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    amount: MoneyText
-    currency: Currency
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,11 +12,12 @@ import numpy as np
 
 from service.catalog.slots import Slot
 from service.kits.fitted import FittedSurface
+from service.money import Price
 from service.searches.api.memory import CurveMemory, give_back
 from service.searches.curves import read_curves
 from service.searches.field import Field, field_of, price_cents
 from service.searches.joining import Screen, listing, passing_count, raw_count
-from service.searches.question import Limits, Price, SearchRequest
+from service.searches.question import Limits, SearchRequest
 from service.searches.search import search
 from service.searches.task import Task
 from service.surfaces.schemas import read_surfaces

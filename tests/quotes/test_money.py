@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from service.errors import InvalidInput
+from service.money import cents, decimal_text
 from service.quotes.money import (
     Bill,
     Item,
@@ -15,8 +16,6 @@ from service.quotes.money import (
     TaxBasis,
     TaxRule,
     bill,
-    cents,
-    decimal_text,
     margin,
     round_cents,
 )
@@ -77,7 +76,7 @@ def tax(**changes: object) -> TaxRule:
 
 
 def amounts(made: Bill) -> list[str]:
-    return [line.amount for line in made.lines]
+    return [line.amount.amount for line in made.lines]
 
 
 @given(items=ITEMS, off=PERCENT, taxes=TAXES)
@@ -86,8 +85,8 @@ def test_the_total_is_the_sum_of_the_printed_lines(
 ) -> None:
     made = bill(items, currency="USD", discount_percent=off, taxes=taxes)
 
-    assert Decimal(made.total) == sum(Decimal(line.amount) for line in made.lines)
-    assert made.total_cents == cents(made.total)
+    assert Decimal(made.total.amount) == sum(Decimal(line.amount.amount) for line in made.lines)
+    assert {line.amount.currency for line in made.lines} <= {made.total.currency}
 
 
 @given(items=ITEMS, off=PERCENT)
@@ -96,15 +95,17 @@ def test_a_discount_on_the_whole_is_rounded_once_and_never_exceeds_what_it_is_on
 ) -> None:
     made = bill(items, currency="USD", discount_percent=off)
     base = sum(
-        Decimal(line.amount)
+        Decimal(line.amount.amount)
         for line in made.lines
         if line.kind in (LineKind.PART, LineKind.LABOUR, LineKind.MACHINING)
     )
 
-    given_off = sum(Decimal(line.amount) for line in made.lines if line.kind is LineKind.DISCOUNT)
+    given_off = sum(
+        Decimal(line.amount.amount) for line in made.lines if line.kind is LineKind.DISCOUNT
+    )
 
     assert -given_off == (base * off / 100).quantize(Decimal("0.01"), ROUND_HALF_UP)
-    assert Decimal(made.total) >= 0
+    assert Decimal(made.total.amount) >= 0
 
 
 @given(amount=st.decimals(-10_000_000, 10_000_000, places=4))
@@ -139,7 +140,7 @@ def test_a_core_deposit_stands_on_a_line_of_its_own_and_is_not_discounted() -> N
     )
 
     assert amounts(made) == ["200.00", "50.00", "-20.00"]
-    assert made.total == "230.00"
+    assert made.total.amount == "230.00"
 
 
 def test_a_tax_is_rounded_per_line_or_on_the_sum_as_its_rule_says() -> None:
@@ -180,9 +181,13 @@ def test_a_tax_is_charged_on_its_kinds_after_the_discount() -> None:
 
 def test_the_margin_is_what_is_charged_less_what_it_costs() -> None:
     """By hand: 100.00 less 10 % is 90.00; less 60.00 leaves 30.00, a third."""
-    found = margin([item(unit_cost_cents=6000), item(title="Free of cost")], Decimal(10))
+    found = margin(
+        [item(unit_cost_cents=6000), item(title="Free of cost")],
+        currency="USD",
+        discount_percent=Decimal(10),
+    )
 
-    assert (found.amount, found.percent) == ("30.00", "33.3")
+    assert (found.amount.amount, found.percent) == ("30.00", "33.3")
     assert found.without_cost == ("Free of cost",)
 
 

@@ -1,6 +1,5 @@
 """Every kit of the demo that goes together: its figures are those of its assessment."""
 
-from decimal import Decimal
 from functools import cache
 
 import numpy as np
@@ -16,10 +15,11 @@ from service.kits.fitted import FittedSurface
 from service.kits.money import lead_time, price_block
 from service.kits.surface_power import surface_answer
 from service.kits.views import application_of
+from service.money import Price
 from service.searches.api.memory import CurveMemory
 from service.searches.field import Field, field_of
 from service.searches.limits import Papers, broken, limits_of, removals
-from service.searches.question import Limits, Price, SearchRequest, SpeedRange, TorqueAt
+from service.searches.question import Limits, SearchRequest, SpeedRange, TorqueAt
 from service.searches.screens import Offer
 from service.surfaces.schemas import read_surfaces
 from tests.kits.assembled import around, assembled
@@ -85,7 +85,7 @@ def test_money_and_time_are_those_of_an_assessment() -> None:
         (total,) = price_block(kit).totals or (None,)
 
         cents = int(field().cents[row])
-        assert cents == (0 if total is None else int(total.amount * 100))
+        assert cents == (0 if total is None else total.cents)
         assert int(field().lead_days[row]) == lead_time(kit).days
 
 
@@ -148,7 +148,7 @@ def by_blocks(row: int, papers: Papers, least: Outcome, device: Device) -> dict[
         f"devices_kept.{device}": states.get(device, DeviceState.KEPT) is DeviceState.KEPT,
         f"paperwork_at_worst.{kit.request.place}": worst((outcome, least)) is least
         or outcome is least,
-        "price_at_most": total is None or total.amount <= Decimal(1500),
+        "price_at_most": total is None or total.cents <= 150_000,
         "in_stock": not lead_time(kit).waiting_for,
         "lead_time_at_most_days": lead_time(kit).days <= 3,
         "power_at_least_kw": answer.peaks.power.power_kw >= 110.0,

@@ -79,7 +79,6 @@ def test_issued_and_accepted_are_told_signed_with_the_secret_that_was_told_once(
         "state": "accepted",
         "customer_reference": "PO-0007",
         "total": quote["bill"]["total"],
-        "currency": "USD",
         "url": f"/v1/quotes/{quote['id']}",
     }
     history = client.get(f"/v1/quotes/{quote['id']}/history").json()

@@ -7,14 +7,13 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import TypeAdapter
 
-from service.bodies import ApiRoute, MergePatchBody, Money, patched
+from service.bodies import ApiRoute, MergePatchBody, patched
 from service.catalog.flags import AskedApplication, StreetUse
 from service.catalog.parts import Part, PartStatus, Sku, superseded, withdrawn
 from service.catalog.schemas import (
     PartIn,
     PartOut,
     Successor,
-    cents_of,
     part_in,
     part_of,
     part_out,
@@ -25,6 +24,7 @@ from service.catalog.store.lists import find_parts
 from service.catalog.store.parts import add_part, load_part, save_part
 from service.conditional import ExpectedVersionDep, ValidatorsDep, version_etag
 from service.database import ReadSessionDep, SessionDep
+from service.money import PriceText, cents
 from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.quantities import Currency, Key
@@ -106,7 +106,7 @@ def read_part_filter(
         bool | None, Query(description="At least one, or none, on the shelf.")
     ] = None,
     max_price: Annotated[
-        Money | None, Query(description="Costs at most this, in `currency`.")
+        PriceText | None, Query(description="Costs at most this, in `currency`.")
     ] = None,
     currency: Annotated[Currency, Query(description="Of `max_price`.")] = "USD",
     q: Annotated[
@@ -124,7 +124,7 @@ def read_part_filter(
         family=asked.family,
         status=status,
         in_stock=in_stock,
-        max_price_cents=None if max_price is None else cents_of(max_price),
+        max_price_cents=None if max_price is None else cents(max_price),
         currency=currency,
         words=q,
     )

@@ -11,10 +11,10 @@ from service.compliance.documents import Document
 from service.compliance.store import find_documents_about
 from service.database import ReadSessionDep
 from service.errors import FieldProblem
+from service.money import price
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
 from service.pages.linked_data import product
-from service.pages.words import price_text
 
 router = APIRouter(prefix="/builder", include_in_schema=False, route_class=PageRoute)
 
@@ -37,7 +37,7 @@ def show_part(request: Request, sku: str, session: ReadSessionDep) -> HTMLRespon
         part=part,
         titles=titles,
         papers=papers,
-        price=f"{price_text(part.price_cents)} {part.currency}",
+        price=str(price(part.price_cents, part.currency)),
         with_price="no_price" not in address,
         linked_data=product(part, titles),
     )

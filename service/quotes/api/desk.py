@@ -168,7 +168,7 @@ def _revision(issue: Issue, parts: dict[str, Part]) -> IssuedRevision:
         quote_id=issue.quote_id,
         number=issue.revision,
         issued_at=issue.issued_at,
-        total_cents=issue.bill.total_cents,
+        total_cents=issue.bill.total.cents,
         frozen=evidence,
         customer_pdf=quote_pdf(quote_document(issue, Copy.CUSTOMER, digest)),
         shop_pdf=quote_pdf(quote_document(issue, Copy.SHOP, digest)),

@@ -235,10 +235,10 @@ def _issued(
     )
     if codes := blocking_codes(assessment):
         override = deed(Move.OVERRIDE, body.by, body.override_reason or "", data={"codes": codes})
-        quote = save_quote(session, quote, total_cents=priced.total_cents, deed=override)
+        quote = save_quote(session, quote, total_cents=priced.total.cents, deed=override)
     add_revision(session, revision)
     next_quote = issued(quote, desk.expires_at(quote.content.valid_until))
-    return kept_out(session, desk, next_quote, act, response, total_cents=priced.total_cents)
+    return kept_out(session, desk, next_quote, act, response, total_cents=priced.total.cents)
 
 
 def _answered(

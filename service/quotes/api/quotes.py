@@ -119,7 +119,7 @@ def read_quote(
     quote = load_quote(session, quote_id)
     shown = quote_out(session, desk, quote)
     # The price of a draft may change without the draft.
-    validators.send(version_etag(quote.version, shown.bill.total))
+    validators.send(version_etag(quote.version, str(shown.bill.total)))
     return shown
 
 
@@ -193,7 +193,7 @@ def deed(move: Move, by: str, note: str = "", *, data: dict[str, object] | None 
 def saved(session: SessionDep, desk: Desk, quote: Quote, act: Deed, response: Response) -> QuoteOut:
     """Keep a changed draft with its price of today."""
     priced = desk.price(session, quote.content)
-    return kept_out(session, desk, quote, act, response, total_cents=priced.bill.total_cents)
+    return kept_out(session, desk, quote, act, response, total_cents=priced.bill.total.cents)
 
 
 def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
@@ -217,7 +217,9 @@ def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
         declaration_text=declaration_text(quote.content.question),
         declaration=quote.declaration,
         bill=_issued_bill(session, quote) if priced is None else priced.bill,
-        margin=None if priced is None else margin(priced.items, off),
+        margin=None
+        if priced is None
+        else margin(priced.items, currency=quote.content.currency, discount_percent=off),
         revisions=links,
         expires_at=quote.expires_at,
         created_at=quote.created_at,
@@ -230,7 +232,7 @@ def _added(
 ) -> QuoteOut:
     priced = desk.price(session, content)
     new = Quote(id=0, version=1, content=content, created_at=act.at, updated_at=act.at)
-    quote = add_quote(session, new, total_cents=priced.bill.total_cents, deed=act)
+    quote = add_quote(session, new, total_cents=priced.bill.total.cents, deed=act)
     response.headers["Location"] = f"{ADDRESS}/{quote.id}"
     response.headers["ETag"] = version_etag(quote.version)
     return quote_out(session, desk, quote)

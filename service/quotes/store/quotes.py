@@ -1,6 +1,7 @@
 """Quotes and their history: written together, in one transaction."""
 
 from collections.abc import Collection
+from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from typing import Any
 
@@ -9,9 +10,9 @@ from sqlmodel import Session, col, delete, func, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from service.errors import StaleVersion
+from service.money import money
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteFilter, QuoteSummary
-from service.quotes.money import decimal_text
 from service.quotes.quote import (
     Deed,
     Move,
@@ -234,8 +235,7 @@ def _remember(session: Session, row: QuoteRow, deed: Deed) -> None:
         "revision": event.revision,
         "state": row.state,
         "customer_reference": row.customer_reference,
-        "total": decimal_text(row.total_cents),
-        "currency": row.currency,
+        "total": asdict(money(row.total_cents, row.currency)),
         "url": f"/v1/quotes/{event.quote_id}",
     }
     publish(session, EventType(f"quote.{deed.move.value}"), told, deed.at)
