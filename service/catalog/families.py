@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Annotated
 
-from annotated_types import Ge, Le, MinLen
+from annotated_types import Ge, Gt, Le, MinLen
 
 from service.catalog.appearance import FactoryTrait
 from service.catalog.devices import DeviceFitting
@@ -24,6 +24,21 @@ from service.quantities import (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FactoryClearance:
+    """What stood between piston and head when the engine was new, beside the head's chamber."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    head_gasket_mm: Annotated[float, STRICT, Gt(0), Le(5)]
+    """Compressed. [mm]"""
+    head_gasket_bore_mm: LengthMm
+    deck_clearance_mm: Annotated[float, STRICT, Ge(-3), Le(10)]
+    """From the deck down to the piston; negative when it stands proud. [mm]"""
+    piston_cm3: Annotated[float, STRICT, Ge(-200), Le(200)]
+    """Of the dish; a dome is negative. [cm³]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EngineFamily:
     """One line of engines that share a block."""
 
@@ -41,6 +56,8 @@ class EngineFamily:
     rod_length_mm: LengthMm
     """Between centres. [mm]"""
     compression_ratio: CompressionRatio
+    clearance: FactoryClearance | None = None
+    """What makes that ratio; null: not recorded, and cuts and gaskets are worked out as ranges."""
     intake_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]
     exhaust_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]
     intake_face_angle_deg: Annotated[float, STRICT, Ge(-45), Le(60)]

@@ -14,7 +14,7 @@ from service.fitup.fuelling import (
     octane_suits_the_compression,
 )
 from service.fitup.interfaces import interface_findings, opening_findings
-from service.fitup.machining import cuts_are_allowed_for
+from service.fitup.machining import compression_is_worked_out, cuts_are_allowed_for
 from service.fitup.rules import (
     catalyst_keeps_its_place,
     every_part_is_current,
@@ -48,6 +48,7 @@ BUILT_IN_RULES = (
     throttle_drive_is_stated,
     catalyst_keeps_its_place,
     cuts_are_allowed_for,
+    compression_is_worked_out,
 )
 
 
@@ -66,6 +67,7 @@ LOOKS_AT = {
     throttle_drive_is_stated: (Slot.THROTTLE_BODY,),
     catalyst_keeps_its_place: (Slot.EXHAUST_MANIFOLD,),
     cuts_are_allowed_for: (Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
+    compression_is_worked_out: (Slot.CYLINDER_HEADS,),
 }
 """Which slots of a complete kit each of the others looks at. The heads decide the compression
 ratio, the calibration the rev limit. A search tries a rule on these slots alone, so that a

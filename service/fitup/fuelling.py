@@ -171,7 +171,8 @@ def octane_suits_the_compression(subject: FitSubject) -> tuple[Finding, ...]:
     octane = lowest[0] if subject.octane_aki is None else subject.octane_aki
     aki, carried = next((row for row in PUMP_OCTANE_LIMITS if octane >= row[0]), lowest)
     limit = carried[heads.material]
-    if subject.compression_ratio <= limit:
+    highest = subject.compression.high
+    if highest <= limit:
         return ()
     known = subject.octane_aki is not None
     return (
@@ -179,9 +180,9 @@ def octane_suits_the_compression(subject: FitSubject) -> tuple[Finding, ...]:
             code="fuel.octane",
             severity=RuleSeverity.WARNS if known else RuleSeverity.NOTES,
             parts=subject.skus(Slot.CYLINDER_HEADS),
-            measured=Reading(value=round(subject.compression_ratio, 2), unit="-"),
+            measured=Reading(value=round(highest, 2), unit="-"),
             limit=Reading(value=limit, unit="-"),
-            reason=f"A ratio of {subject.compression_ratio:.1f} is past the {limit:.1f} that "
+            reason=f"A ratio of {highest:.1f} is past the {limit:.1f} that "
             f"{aki:.0f} AKI carries with heads of {heads.material.value} in common practice"
             f"{'' if known else '; which fuel will be bought is not known'}.",
             remedy="Buy fuel of more octane, watch for knock while the timing is set, or keep "

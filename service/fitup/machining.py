@@ -19,15 +19,18 @@ from service.fitup.vee import (
 
 GEOMETRY = "Geometry of rigid bodies across the crank."
 LADDER = OffsetLadder()
+RATIO_WIDTH = 0.5
+"""Range of a compression ratio past which fuel and timing cannot be chosen by it: that of the
+steps in which pump fuel is sold (common practice, no source) [-]."""
 
 
 def cuts_are_allowed_for(subject: FitSubject) -> tuple[Finding, ...]:
     """Return what the cuts do; nothing where none were told of."""
     if subject.machined is None:
         return ()
-    right, left = subject.machined.banks()
-    found = _valve_train(right, left)
     family = subject.family
+    right, left = subject.machined.cuts(family.clearance)
+    found = _valve_train(right, left)
     vee = vee_of(family.bank_angle_deg, family.intake_face_angle_deg)
     if vee is None:
         return found
@@ -38,6 +41,30 @@ def cuts_are_allowed_for(subject: FitSubject) -> tuple[Finding, ...]:
     if seat.worst_offset_mm.greatest_size > 0.0:
         found = (*found, _offset(vee, seat, (right, left), skus))
     return (*found, *_end_rails(subject.machined, seat))
+
+
+def compression_is_worked_out(subject: FitSubject) -> tuple[Finding, ...]:
+    """Tell the compression ratio of an engine whose cuts, gaskets or pistons were told of."""
+    ratios, new = subject.compression, subject.family.compression_ratio
+    if subject.machined is None or not subject.machined.changes_compression():
+        return ()
+    wide = ratios.width > RATIO_WIDTH
+    return (
+        Finding(
+            code="compression.as_machined",
+            severity=RuleSeverity.WARNS if wide else RuleSeverity.NOTES,
+            parts=subject.skus(Slot.CYLINDER_HEADS),
+            measured=Reading(value=round(ratios.high, 2), unit="-"),
+            reason=f"With what was cut and put on, the compression ratio is {_range(ratios)} over "
+            f"all cylinders; it was {new:.2f} when new.",
+            remedy="Measure chambers, compressed gasket, deck and pistons before fuel and timing "
+            "are chosen: the range is too wide to choose by."
+            if wide
+            else "Choose fuel and timing by the highest of it.",
+            source="Volumes above the piston: geometry. What nobody measured: usual sizes, "
+            f"{COMMON_PRACTICE}.",
+        ),
+    )
 
 
 _SEVERITY = {

@@ -20,6 +20,7 @@ from service.catalog.specs import (
     ThrottleDrive,
 )
 from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
+from service.fitup.spans import Span
 from service.fitup.subject import FitSubject
 from service.fitup.valvetrain import seat_overlap_deg, valve_lift_mm
 
@@ -91,25 +92,34 @@ def _limit_findings(
         return (_unchecked(rule, speaking),)
     unit = QUANTITY_UNITS[rule.quantity]
     broken = [
-        limit
-        for limit, within in (
-            (rule.at_least, rule.at_least is None or value >= rule.at_least),
-            (rule.at_most, rule.at_most is None or value <= rule.at_most),
+        (worst, limit)
+        for worst, limit, within in (
+            (value.low, rule.at_least, rule.at_least is None or value.low >= rule.at_least),
+            (value.high, rule.at_most, rule.at_most is None or value.high <= rule.at_most),
         )
         if limit is not None and not within
     ]
-    measured = Reading(value=round(value, 3), unit=unit)
     return tuple(
-        _shop_finding(rule, speaking, measured=measured, limit=Reading(value=limit, unit=unit))
-        for limit in broken
+        _shop_finding(
+            rule,
+            speaking,
+            measured=Reading(value=round(worst, 3), unit=unit),
+            limit=Reading(value=limit, unit=unit),
+        )
+        for worst, limit in broken
     )
 
 
-def quantity(subject: FitSubject, wanted: RuleQuantity) -> float | None:
-    """Return the kit's value of a quantity that rules limit; None: a part is missing."""
+def quantity(subject: FitSubject, wanted: RuleQuantity) -> Span | None:
+    """Return the values that a quantity which rules limit may have; None: a part is missing."""
+    if wanted is RuleQuantity.COMPRESSION_RATIO:
+        return subject.compression
+    value = _part_quantity(subject, wanted)
+    return None if value is None else Span.exactly(value)
+
+
+def _part_quantity(subject: FitSubject, wanted: RuleQuantity) -> float | None:
     match wanted:
-        case RuleQuantity.COMPRESSION_RATIO:
-            return subject.compression_ratio
         case RuleQuantity.REV_LIMIT_RPM:
             calibration = subject.spec(CalibrationSpec)
             return calibration.rev_limit_rpm if calibration else subject.rev_limit_rpm

@@ -27,9 +27,21 @@ class Span:
     def __sub__(self, other: "Span") -> "Span":
         return Span(self.low - other.high, self.high - other.low)
 
-    def __mul__(self, factor: float) -> "Span":
-        ends = (self.low * factor, self.high * factor)
+    def __mul__(self, factor: "Span | float") -> "Span":
+        """Return the span of all products."""
+        other = factor if isinstance(factor, Span) else Span.exactly(factor)
+        ends = [mine * its for mine in (self.low, self.high) for its in (other.low, other.high)]
         return Span(min(ends), max(ends))
+
+    @property
+    def middle(self) -> float:
+        """Half way between the ends."""
+        return (self.low + self.high) / 2.0
+
+    @property
+    def width(self) -> float:
+        """From end to end."""
+        return self.high - self.low
 
     @property
     def greatest_size(self) -> float:
@@ -44,6 +56,12 @@ class Span:
     def holds(self, other: "Span") -> bool:
         """Whether every value of `other` lies in this span."""
         return self.low <= other.low and other.high <= self.high
+
+
+def hull(spans: Iterable[Span]) -> Span:
+    """Return the least span that holds all of them."""
+    every = tuple(spans)
+    return Span(min(span.low for span in every), max(span.high for span in every))
 
 
 def total(spans: Iterable[Span]) -> Span:

@@ -18,6 +18,7 @@ from service.catalog.specs import (
     ThrottleBodySpec,
 )
 from service.fitup.machined import EngineAsMachined
+from service.fitup.spans import Span
 from service.quantities import CompressionRatio, LengthMm, SpeedRpm, Year
 
 Spec = TypeVar(
@@ -44,6 +45,8 @@ class FitSubject:
     stroke_mm: LengthMm
     compression_ratio: CompressionRatio
     """With these heads and this gasket [-]."""
+    compression_range: Span | None = None
+    """Over both banks and everything that nobody measured; None: as `compression_ratio` [-]."""
     octane_aki: float | None = None
     """(R+M)/2 of the fuel that will be bought; None: not known."""
     rev_limit_rpm: SpeedRpm
@@ -52,6 +55,11 @@ class FitSubject:
     use: UseClass
     machined: EngineAsMachined | None = None
     """What was cut on this engine; None: nobody told."""
+
+    @property
+    def compression(self) -> Span:
+        """All ratios that the engine may have, in any cylinder [-]."""
+        return self.compression_range or Span.exactly(self.compression_ratio)
 
     def spec(self, kind: type[Spec]) -> Spec | None:
         """Return the spec of the part in this kind's slot, or None when it is empty."""

@@ -1,7 +1,7 @@
 """A kit on an engine: the family, one part in every slot, and the engine as it stands."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Annotated, TypeVar
 
@@ -15,12 +15,9 @@ from service.compliance.documents import EmissionCertification, GrossWeightKg
 from service.compliance.inspections import DeviceTests, Monitors
 from service.engine.corrections import CorrectionStandard
 from service.errors import FieldProblem, InvalidInput
-from service.fitup.compression import (
-    clearance_for_ratio_cm3,
-    compression_ratio,
-    disc_volume_cm3,
-)
 from service.fitup.machined import EngineAsMachined
+from service.fitup.spans import Span
+from service.fitup.stack import Chambers, bore_span_mm, ratio_span
 from service.quantities import (
     EDGE_CONFIG,
     STRICT,
@@ -52,7 +49,7 @@ class EngineAsItStands:
     """As bored. [mm]"""
     stroke_mm: LengthMm | None = None
     compression_ratio: CompressionRatio | None = None
-    """As measured; absent, it is worked out from the chambers of the heads chosen."""
+    """As measured; absent, it is worked out from the heads chosen and what was machined."""
     rev_limit_rpm: SpeedRpm | None = None
     """Highest speed that the owner means to use. [rev/min]"""
     fuel: Fuel | None = None
@@ -132,13 +129,16 @@ class Kit:
     bore_mm: float
     stroke_mm: float
     compression_ratio: float
+    """In the middle of its range."""
+    compression_range: Span
+    """Over both banks and everything that nobody measured."""
     rev_limit_rpm: float
     octane_aki: float | None
     request: AssessmentRequest
 
     def spec(self, kind: type[Spec]) -> Spec:
         """Return the spec of this kind; a complete kit holds one of each."""
-        return next(part.spec for part in self.parts.values() if isinstance(part.spec, kind))
+        return _spec(self.parts, kind)
 
 
 class SlotHoldsAnother(InvalidInput):
@@ -212,23 +212,25 @@ def kit_of(
     that ratio is taken as it stands.
     """
     _check(request, family, parts)
-    kit = Kit(
+    calibration = _spec(parts, CalibrationSpec)
+    if request.engine.fuel not in (None, calibration.fuel):
+        raise FuelNotServed(request.engine.fuel, calibration.fuel)
+    bore = bore_span_mm(family, request.engine.bore_mm, request.engine.machined)
+    stroke = request.engine.stroke_mm or family.stroke_mm
+    ratios = _ratios(request, family, parts, stock_heads, bore, stroke)
+    return Kit(
         family=family,
         parts=parts,
         chosen=tuple(slot for slot in parts if family.stock_parts.get(slot) != parts[slot].sku),
-        bore_mm=request.engine.bore_mm or family.bore_mm,
-        stroke_mm=request.engine.stroke_mm or family.stroke_mm,
-        compression_ratio=request.engine.compression_ratio or family.compression_ratio,
-        rev_limit_rpm=family.rev_limit_rpm,
+        bore_mm=bore.low,
+        stroke_mm=stroke,
+        compression_ratio=ratios.middle,
+        compression_range=ratios,
+        rev_limit_rpm=request.engine.rev_limit_rpm
+        or min(family.rev_limit_rpm, calibration.rev_limit_rpm),
         octane_aki=request.engine.octane_aki,
         request=request,
     )
-    calibration = kit.spec(CalibrationSpec)
-    if request.engine.fuel not in (None, calibration.fuel):
-        raise FuelNotServed(request.engine.fuel, calibration.fuel)
-    limit = request.engine.rev_limit_rpm or min(family.rev_limit_rpm, calibration.rev_limit_rpm)
-    ratio = request.engine.compression_ratio or _ratio_with_heads(kit, stock_heads)
-    return replace(kit, rev_limit_rpm=limit, compression_ratio=ratio)
 
 
 def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part]) -> None:
@@ -241,11 +243,24 @@ def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot
             raise SlotHoldsAnother(slot, parts[slot])
 
 
-def _ratio_with_heads(kit: Kit, stock_heads: Part | None) -> float:
-    """Return the ratio that these heads give on the family's pistons and gasket."""
-    family = kit.family
-    swept = disc_volume_cm3(family.bore_mm, family.stroke_mm)
-    clearance = clearance_for_ratio_cm3(swept, family.compression_ratio)
+def _ratios(
+    request: AssessmentRequest,
+    family: EngineFamily,
+    parts: Mapping[Slot, Part],
+    stock_heads: Part | None,
+    bore: Span,
+    stroke_mm: float,
+) -> Span:
+    """Return the ratio as measured, else what heads, gaskets, cuts and pistons make of it."""
+    if request.engine.compression_ratio is not None:
+        return Span.exactly(request.engine.compression_ratio)
+    chosen = _spec(parts, CylinderHeadsSpec).chamber_cm3
+    stock = chosen
     if stock_heads is not None and isinstance(stock_heads.spec, CylinderHeadsSpec):
-        clearance += kit.spec(CylinderHeadsSpec).chamber_cm3 - stock_heads.spec.chamber_cm3
-    return compression_ratio(disc_volume_cm3(kit.bore_mm, kit.stroke_mm), clearance)
+        stock = stock_heads.spec.chamber_cm3
+    chambers = Chambers(stock_cm3=stock, chosen_cm3=chosen)
+    return ratio_span(family, chambers, bore, stroke_mm, request.engine.machined)
+
+
+def _spec(parts: Mapping[Slot, Part], kind: type[Spec]) -> Spec:
+    return next(part.spec for part in parts.values() if isinstance(part.spec, kind))

@@ -20,6 +20,7 @@ from service.engine.valves import inlet_mach_index, mean_inlet_flow_coefficient
 from service.errors import RuleBroken
 from service.fitup.compression import disc_volume_cm3
 from service.kits.figures import Band, Basis, CurvePoint, Peak, Peaks
+from service.kits.full_load import FullLoad, widened
 from service.kits.kit import Kit
 from service.kits.translation import ambient, engine_spec
 from service.units import (
@@ -56,22 +57,6 @@ class PowerAnswer:
     spec: EngineSpec
     ambient: Ambient
     peak_power_rad_per_s: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FullLoad:
-    """A curve at full load, wherever it comes from; arrays share their shape (n,)."""
-
-    angular_speed: FloatArray
-    torque: FloatArray
-    relative_error: FloatArray
-    """Half width of the bounds as a share of torque."""
-    volumetric_efficiency: FloatArray
-    residual_fraction: tuple[float | None, ...]
-    converged: tuple[bool | None, ...]
-    bounds: str
-    """What the bounds enclose."""
-    assumptions: tuple[str, ...]
 
 
 class DidNotConverge(RuleBroken):
@@ -114,6 +99,7 @@ def curve_speeds_rpm(rev_limit_rpm: float) -> FloatArray:
 
 def answer_of(kit: Kit, spec: EngineSpec, air: Ambient, load: FullLoad) -> PowerAnswer:
     """Read the curve of a kit: corrected points, peaks, band."""
+    load = widened(load, kit.compression_range)
     basis = basis_of(kit, bounds=load.bounds, assumptions=load.assumptions)
     reading = _Reading.of(load, basis.correction_factor, _air_per_filling(spec, air))
     peaks = _peaks(reading, spec, air)

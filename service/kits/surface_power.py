@@ -16,12 +16,12 @@ from service.engine.parameters import INDEX, PARAMETERS, fixed_differences, para
 from service.engine.surface import surface_curves
 from service.errors import RuleBroken
 from service.kits.fitted import FittedSurface
+from service.kits.full_load import FullLoad
 from service.kits.kit import Kit
 from service.kits.power import (
     ASSUMPTIONS,
     BOUNDS,
     CURVE_POINTS,
-    FullLoad,
     PowerAnswer,
     answer_of,
     curve_speeds,

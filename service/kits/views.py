@@ -15,6 +15,7 @@ def fit_subject(kit: Kit) -> FitSubject:
         bore_mm=kit.bore_mm,
         stroke_mm=kit.stroke_mm,
         compression_ratio=kit.compression_ratio,
+        compression_range=kit.compression_range,
         octane_aki=kit.octane_aki,
         rev_limit_rpm=kit.rev_limit_rpm,
         model_year=kit.request.model_year,

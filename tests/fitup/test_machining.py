@@ -1,6 +1,7 @@
 """Cuts on an engine as findings: the numbers are those of the geometry's own rows (G5, G14)."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -11,7 +12,7 @@ from service.catalog.families import EngineFamily
 from service.catalog.rules import RuleSeverity
 from service.fitup.check import fit_findings
 from service.fitup.findings import Finding
-from service.fitup.machined import BankAsMachined, EngineAsMachined, Unknown
+from service.fitup.machined import BankAsMachined, EngineAsMachined, HeadGasket, Unknown
 from service.fitup.machining import cuts_are_allowed_for
 from tests.factories import make_family
 from tests.fitup.subjects import make_subject
@@ -19,7 +20,10 @@ from tests.fitup.subjects import make_subject
 INCH = 25.4
 V90_10 = replace(make_family(), bank_angle_deg=90.0, intake_face_angle_deg=10.0)
 G5 = BankAsMachined(
-    deck_cut_mm=0.010 * INCH, head_mill_mm=0.020 * INCH, head_gasket_change_mm=-0.013 * INCH
+    deck_cut_mm=0.010 * INCH,
+    head_mill_mm=0.020 * INCH,
+    old_head_gasket=HeadGasket(compressed_mm=0.041 * INCH),
+    new_head_gasket=HeadGasket(compressed_mm=0.028 * INCH),
 )
 
 
@@ -90,8 +94,9 @@ def test_an_engine_as_built_says_nothing() -> None:
 @given(cut=st.floats(0.0, 0.76), name=st.sampled_from(("deck_cut_mm", "head_mill_mm")))
 def test_unknown_is_never_better_than_any_usual_cut(cut: float, name: str) -> None:
     """A cut that nobody measured counts as anything up to .030 in."""
-    known = findings(EngineAsMachined(right=BankAsMachined(**{name: cut})))
-    unknown = findings(EngineAsMachined(right=BankAsMachined(**{name: Unknown.UNKNOWN})))
+    told, untold = dict[str, Any]({name: cut}), dict[str, Any]({name: Unknown.UNKNOWN})
+    known = findings(EngineAsMachined(right=BankAsMachined(**told)))
+    unknown = findings(EngineAsMachined(right=BankAsMachined(**untold)))
 
     assert set(known) <= set(unknown)
     for code, finding in known.items():

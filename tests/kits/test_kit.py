@@ -1,10 +1,14 @@
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from service.catalog.slots import Fuel, Slot
 from service.errors import InvalidInput
 from service.fitup.compression import clearance_for_ratio_cm3, compression_ratio, disc_volume_cm3
+from service.fitup.machined import BankAsMachined, EngineAsMachined, Unknown
+from service.fitup.spans import Span
+from service.kits.full_load import FullLoad, widened
 from service.kits.kit import EngineAsItStands, kit_of
 from tests.kits.assembled import assembled, question
 from tests.seed import QUAY_BIG, families, parts
@@ -55,6 +59,33 @@ def test_a_larger_bore_raises_displacement_and_compression() -> None:
 
     assert bored.bore_mm == 109.0
     assert bored.compression_ratio > assembled(QUAY_BIG).compression_ratio
+
+
+def test_cuts_raise_compression_and_a_range_widens_the_bounds_of_the_curve() -> None:
+    """By the air-standard cycle, 1 - r^-0.4 (O6), written out here."""
+
+    def with_mill(mill: float | Unknown) -> Span:
+        machined = EngineAsMachined(right=BankAsMachined(head_mill_mm=mill))
+        return assembled(QUAY_BIG, engine=EngineAsItStands(machined=machined)).compression_range
+
+    assert with_mill(0.5).low > with_mill(0.0).high
+    assert with_mill(Unknown.UNKNOWN).holds(with_mill(0.5))
+
+    load = FullLoad(
+        angular_speed=np.ones(1),
+        torque=np.ones(1),
+        relative_error=np.full(1, 0.16),
+        volumetric_efficiency=np.ones(1),
+        residual_fraction=(None,),
+        converged=(None,),
+        bounds="",
+        assumptions=(),
+    )
+    assert widened(load, Span.exactly(9.5)) == load
+    share = 1.0 - (1.0 - 9.0**-0.4) / (1.0 - 9.5**-0.4)
+    wider = widened(load, Span(9.0, 10.0))
+    assert wider.relative_error[0] == pytest.approx(0.16 + share)
+    assert "9.00 to 10.00" in wider.assumptions[0]
 
 
 def test_a_measured_compression_ratio_is_taken_as_it_is() -> None:

@@ -7,6 +7,7 @@ import numpy as np
 
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
+from service.fitup.spans import Span
 from service.kits.kit import AssessmentRequest, Kit
 from service.kits.power import CURVE_POINTS
 from service.searches.curves import read_curves
@@ -108,6 +109,7 @@ def stock_kit(offer: Offer) -> Kit:
         bore_mm=family.bore_mm,
         stroke_mm=family.stroke_mm,
         compression_ratio=family.compression_ratio,
+        compression_range=Span.exactly(family.compression_ratio),
         rev_limit_rpm=family.rev_limit_rpm,
         octane_aki=None,
         request=plain_question(),

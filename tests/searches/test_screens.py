@@ -14,6 +14,7 @@ from service.catalog.slots import Slot, UseClass
 from service.fitup.check import BUILT_IN_RULES, LOOKS_AT, PER_PART_RULES, fit_findings
 from service.fitup.machined import BankAsMachined, EngineAsMachined
 from service.fitup.rules import every_required_slot_is_filled
+from service.fitup.spans import Span
 from service.fitup.subject import FitSubject
 from service.kits.kit import EngineAsItStands, Kit
 from service.kits.views import fit_subject
@@ -110,6 +111,10 @@ class _ReadAlong(FitSubject):
     def compression_ratio(self) -> float:
         _ = self.parts[Slot.CYLINDER_HEADS]
         return 11.9
+
+    @property
+    def compression(self) -> Span:
+        return Span.exactly(self.compression_ratio)
 
     @property
     def rev_limit_rpm(self) -> float:
