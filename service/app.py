@@ -14,6 +14,7 @@ from fastapi import APIRouter, Depends, FastAPI
 from fastapi.routing import APIRoute, iter_route_contexts
 
 from service import health
+from service.access.api import Gate, KeyRing
 from service.catalog.api import families, parts, rules
 from service.chores import Chore, doing_chores
 from service.comparisons import api as comparisons
@@ -32,7 +33,7 @@ from service.jobs.worker import TIDY_EVERY_S, Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import builder, shop
+from service.pages.api import builder, login, shop
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
@@ -99,6 +100,7 @@ ROUTERS: Sequence[APIRouter] = [
     desk.router,
     builder.router,
     shop.router,
+    login.router,
     page_files.router,
     # One line for each `api.py`, in the order of the document.
 ]
@@ -139,6 +141,7 @@ def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> Fa
     app.state.cursor_key = settings.secret.get_secret_value().encode()
     app.state.part_flagger = flag_parts
     app.state.compiled = Event()
+    app.add_middleware(Gate, turn_away=login.turn_away)
     app.add_middleware(Surroundings)
     add_problem_handlers(app)
     for router in routers:
@@ -204,6 +207,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     compiled: Event = app.state.compiled
     app.state.database = database
     app.state.once = Once(database)
+    app.state.key_ring = KeyRing(database)
     app.state.note_refusal = refusal_noter(database)
     app.state.stopping = Event()
     app.state.job_taken_in = Event()

@@ -11,6 +11,7 @@ from service.commands import (
     demo,
     document,
     files,
+    keys,
     profiles,
     refusals,
     schema,
@@ -37,6 +38,7 @@ MODULES = [
     profiles,
     refusals,
     document,
+    keys,
 ]
 
 app = typer.Typer(

@@ -5,10 +5,16 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
+from service.access.rights import scopes_for
 from service.bodies import IDEMPOTENCY_KEY
 from service.problems import Problem, problem_responses
 
 REFERENCE = "#/components/schemas/{model}"
+KEY_SCHEME = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A key made with `kitwright key create`, once there are any.",
+}
 AUTOMATIC = ("HTTPValidationError", "ValidationError")
 """Schemas of the answer to invalid input that FastAPI documents by itself; ours differs."""
 OPEN_VOCABULARY = "More may be added."
@@ -34,12 +40,14 @@ def _build(app: FastAPI) -> dict[str, Any]:
         servers=[{"url": "/"}],
         separate_input_output_schemas=False,
     )
-    for methods in document["paths"].values():
-        for operation in methods.values():
+    for path, methods in document["paths"].items():
+        for method, operation in methods.items():
+            _tell_access(operation, sorted(scopes_for(method.upper(), path)))
             _tell_keys(operation)
             _tell_errors(operation)
             _tell_streams(operation)
     schemas = document.setdefault("components", {}).setdefault("schemas", {})
+    document["components"]["securitySchemes"] = {"key": KEY_SCHEME}
     for name in AUTOMATIC:
         schemas.pop(name, None)
     problem = Problem.model_json_schema(mode="serialization", ref_template=REFERENCE)
@@ -71,6 +79,15 @@ def _drop_titles(node: object) -> None:
         for keyword, each in node.items():
             if keyword not in VALUES:
                 _drop_titles(each)
+
+
+def _tell_access(operation: dict[str, Any], scopes: list[str]) -> None:
+    """Document which keys open an operation; each entry of the list is enough by itself."""
+    if not scopes:
+        return
+    operation["security"] = [{"key": [scope]} for scope in scopes]
+    for status, response in problem_responses(401, 403).items():
+        operation["responses"].setdefault(str(status), response)
 
 
 def _tell_keys(operation: dict[str, Any]) -> None:

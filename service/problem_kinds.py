@@ -32,6 +32,20 @@ KINDS = (
         "for JSON, at which line and column.",
     ),
     Kind(
+        401,
+        "key-missing",
+        "This address asks for a key",
+        "Send `Authorization: Bearer` and a key that was made with `kitwright key create` and is "
+        "not revoked (RFC 6750).",
+    ),
+    Kind(
+        403,
+        "key-too-small",
+        "The key does not open this address",
+        "The WWW-Authenticate header names the scopes of which a key needs one. A key may have "
+        "several.",
+    ),
+    Kind(
         404,
         "not-found",
         "There is nothing here",

@@ -76,6 +76,38 @@ def test_in_development_other_machines_are_not_served(
     assert "production" in capsys.readouterr().err
 
 
+def test_in_production_other_machines_are_served_once_a_key_was_made_and_not_revoked(
+    installation: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    del installation
+    started: list[str] = []
+    monkeypatch.setattr("uvicorn.run", lambda _, **options: started.append(options["host"]))
+    monkeypatch.setenv("KITWRIGHT_ENVIRONMENT", "production")
+    monkeypatch.setenv("KITWRIGHT_SECRET", "x" * 32)
+    get_settings.cache_clear()
+    host = "192.0.2.1"
+
+    assert run(monkeypatch, "serve", "--host", host) == 1
+    assert "migrate" in capsys.readouterr().err
+    assert run(monkeypatch, "migrate") == 0
+    assert run(monkeypatch, "serve", "--host", host) == 1
+    assert "kitwright key create" in capsys.readouterr().err
+
+    assert run(monkeypatch, "key", "create", "--name", "demo", "--scope", "desk") == 0
+    assert capsys.readouterr().out.startswith("kw_")
+    assert run(monkeypatch, "key", "create", "--name", "demo", "--scope", "desk") == 1
+    assert run(monkeypatch, "serve", "--host", host) == 0
+    assert run(monkeypatch, "key", "revoke", "demo") == 0
+    assert run(monkeypatch, "key", "list") == 0
+    listed = capsys.readouterr().out
+    assert run(monkeypatch, "serve", "--host", host) == 1
+
+    assert started == [host]
+    assert "never" in listed
+    assert "revoked" in listed
+    assert "kw_" not in listed
+
+
 def test_the_server_is_started_with_limits_on_its_end(
     installation: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -8,6 +8,7 @@ from alembic import context
 from sqlalchemy import Connection
 from sqlmodel import SQLModel
 
+import service.access.tables
 import service.catalog.tables
 import service.comparisons.tables
 import service.compliance.tables

@@ -102,7 +102,7 @@ class QuoteOut:
     bill: Bill
     """Of a draft as prices stand now; of an issued quote as it was issued."""
     margin: Margin | None
-    """Of a draft; never on a copy."""
+    """Of a draft, for the scope `desk` alone; never on a copy."""
     revisions: tuple[RevisionLink, ...]
     expires_at: datetime | None
     created_at: datetime

@@ -45,6 +45,7 @@ SCREENS = {
     "part-without-price": "/builder/parts/Q76-MANIFOLD-CURLEW?no_price=yes",
     "part-unknown": "/builder/parts/NO-SUCH-PART",
     "shop": "/shop",
+    "login": f"/login?to=/desk?{SITUATION}",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
 

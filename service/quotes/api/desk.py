@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo
 from fastapi import Depends, Path, Request
 from pydantic import TypeAdapter
 
+from service.access.api import read_caller
+from service.access.keys import Caller
 from service.catalog.parts import Part, PartNotFound
 from service.catalog.rules import RuleSeverity
 from service.catalog.store.parts import load_parts
@@ -31,7 +33,7 @@ from service.quotes.document import Copy, Issue, Override, Versions, quote_docum
 from service.quotes.money import Bill, Item, TaxRule, bill
 from service.quotes.pdf import quote_pdf
 from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound
-from service.quotes.quote import Quote, UseNotDeclared
+from service.quotes.quote import Deed, Move, Quote, UseNotDeclared
 from service.quotes.store.prices import load_price_list, load_tax_rules
 from service.quotes.store.quotes import charged_skus
 from service.quotes.store.revisions import IssuedRevision, sha256
@@ -56,16 +58,37 @@ class Priced:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Desk:
-    """Where quotes are made: the shop's name, its day, its assessor."""
+    """Where quotes are made: the shop's name, its day, its assessor, and who asks."""
 
     assessor: Assessor
     shop_name: str
     time_zone: str
+    caller: Caller
 
     @property
     def today(self) -> date:
         """The day in the shop's time zone."""
         return datetime.now(ZoneInfo(self.time_zone)).date()
+
+    def deed(
+        self, move: Move, by: str, note: str = "", *, data: dict[str, object] | None = None
+    ) -> Deed:
+        """Return what is done now, with which key, to be remembered."""
+        key = self.caller.name
+        return Deed(move=move, by=by, at=datetime.now(UTC), key=key, note=note, data=data)
+
+    def require_own_knowledge(self, content: QuoteContent) -> None:
+        """Raise where somebody who sees no costs says what something costs the shop."""
+        if self.caller.sees_costs:
+            return
+        detail = "What a line costs the shop is said by the desk alone."
+        wrong = [
+            FieldProblem(pointer=f"/content/lines/{place}/unit_cost", code="scope", detail=detail)
+            for place, line in enumerate(content.lines)
+            if line.unit_cost is not None
+        ]
+        if wrong:
+            raise InvalidInput(*wrong)
 
     def expires_at(self, valid_until: date) -> datetime:
         """Return the moment after the last day, in the shop's time zone."""
@@ -146,13 +169,14 @@ def blocking_codes(assessment: Assessment) -> tuple[str, ...]:
     )
 
 
-def read_desk(request: Request) -> Desk:
+def read_desk(request: Request, caller: Annotated[Caller, Depends(read_caller)]) -> Desk:
     """Take the desk of this application."""
     settings: Settings = request.app.state.settings
     return Desk(
         assessor=request.app.state.assessor,
         shop_name=settings.shop_name,
         time_zone=settings.time_zone,
+        caller=caller,
     )
 
 

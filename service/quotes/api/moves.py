@@ -14,7 +14,7 @@ from service.errors import StaleVersion
 from service.kits.assessment import Assessment
 from service.problems import problem_responses
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber, blocking_codes
-from service.quotes.api.quotes import ADDRESS, deed, expected_quote, kept_out, saved
+from service.quotes.api.quotes import ADDRESS, expected_quote, kept_out, saved
 from service.quotes.differences import Difference, differences
 from service.quotes.document import Copy
 from service.quotes.quote import (
@@ -93,7 +93,7 @@ def accept_quote(
     response: Response,
 ) -> QuoteOut:
     """Record that the customer accepts the issued revision, within its time."""
-    act = deed(Move.ACCEPT, body.by, body.note)
+    act = desk.deed(Move.ACCEPT, body.by, body.note)
     return _answered(session, desk, quote_id, expected, act, response)
 
 
@@ -107,7 +107,7 @@ def decline_quote(
     response: Response,
 ) -> QuoteOut:
     """Record that the customer declines the issued revision."""
-    act = deed(Move.DECLINE, body.by, body.note)
+    act = desk.deed(Move.DECLINE, body.by, body.note)
     return _answered(session, desk, quote_id, expected, act, response)
 
 
@@ -127,7 +127,9 @@ def create_revision(
     """
     quote = expected_quote(session, quote_id, expected)
     response.headers["Location"] = f"{ADDRESS}/{quote_id}"
-    return saved(session, desk, revised(quote), deed(Move.REVISE, body.by, body.note), response)
+    return saved(
+        session, desk, revised(quote), desk.deed(Move.REVISE, body.by, body.note), response
+    )
 
 
 @router.post("/{quote_id}/discard", responses=MOVE_PROBLEMS)
@@ -150,7 +152,7 @@ def discard_draft(
         last = discarded(quote, content, DECLARATION.validate_python(frozen["declaration"]))
     else:
         discarded(quote, quote.content, quote.declaration)
-    act = deed(Move.DISCARD, body.by, body.note)
+    act = desk.deed(Move.DISCARD, body.by, body.note)
     return kept_out(session, desk, last, act, response, total_cents=total_cents)
 
 
@@ -229,12 +231,14 @@ def _issued(
     body: IssueIn,
     response: Response,
 ) -> QuoteOut:
-    act = deed(Move.ISSUE, body.by, body.note)
+    act = desk.deed(Move.ISSUE, body.by, body.note)
     revision, priced = desk.freeze(
         session, quote, assessment, by=body.by, at=act.at, override_reason=body.override_reason
     )
     if codes := blocking_codes(assessment):
-        override = deed(Move.OVERRIDE, body.by, body.override_reason or "", data={"codes": codes})
+        override = desk.deed(
+            Move.OVERRIDE, body.by, body.override_reason or "", data={"codes": codes}
+        )
         quote = save_quote(session, quote, total_cents=priced.total.cents, deed=override)
     add_revision(session, revision)
     next_quote = issued(quote, desk.expires_at(quote.content.valid_until))

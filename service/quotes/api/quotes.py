@@ -2,7 +2,6 @@
 
 import json
 from dataclasses import replace
-from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Annotated
 
@@ -58,7 +57,8 @@ _BILL = TypeAdapter(Bill)
 @router.post("", status_code=201, responses=problem_responses(409, 415, 422))
 def create_quote(body: QuoteIn, desk: DeskDep, session: SessionDep, response: Response) -> QuoteOut:
     """Begin a quote as a draft; the parts of its kit are charged without being listed."""
-    return _added(session, desk, body.content, deed(Move.CREATE, body.by), response)
+    desk.require_own_knowledge(body.content)
+    return _added(session, desk, body.content, desk.deed(Move.CREATE, body.by), response)
 
 
 @router.post(
@@ -74,7 +74,7 @@ def create_duplicate(
         customer = replace(content.customer, reference=body.customer_reference)
         content = replace(content, customer=customer)
     note = f"A duplicate of quote {quote_id}."
-    return _added(session, desk, content, deed(Move.CREATE, body.by, note), response)
+    return _added(session, desk, content, desk.deed(Move.CREATE, body.by, note), response)
 
 
 def read_quote_filter(
@@ -144,7 +144,7 @@ def update_quote(
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))
     quote = edited(quote, change.content)
-    return saved(session, desk, quote, deed(Move.EDIT, change.by), response)
+    return saved(session, desk, quote, desk.deed(Move.EDIT, change.by), response)
 
 
 @router.post("/{quote_id}/declaration", responses=problem_responses(404, 409, 412, 415, 422, 428))
@@ -158,7 +158,7 @@ def declare_use(
 ) -> QuoteOut:
     """Record that the customer acknowledged the use that the quote is for, word for word."""
     quote = expected_quote(session, quote_id, expected)
-    act = deed(Move.DECLARE, body.by, data={"name": body.name, "text": body.text})
+    act = desk.deed(Move.DECLARE, body.by, data={"name": body.name, "text": body.text})
     said = Declaration(name=body.name, text=body.text, acknowledged_at=act.at)
     return saved(session, desk, declared(quote, said), act, response)
 
@@ -183,11 +183,6 @@ def kept_out(
     kept = save_quote(session, quote, total_cents=total_cents, deed=act)
     response.headers["ETag"] = version_etag(kept.version)
     return quote_out(session, desk, kept)
-
-
-def deed(move: Move, by: str, note: str = "", *, data: dict[str, object] | None = None) -> Deed:
-    """Return what is done now, to be remembered."""
-    return Deed(move=move, by=by, at=datetime.now(UTC), note=note, data=data)
 
 
 def saved(session: SessionDep, desk: Desk, quote: Quote, act: Deed, response: Response) -> QuoteOut:
@@ -218,7 +213,7 @@ def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
         declaration=quote.declaration,
         bill=_issued_bill(session, quote) if priced is None else priced.bill,
         margin=None
-        if priced is None
+        if priced is None or not desk.caller.sees_costs
         else margin(priced.items, currency=quote.content.currency, discount_percent=off),
         revisions=links,
         expires_at=quote.expires_at,

@@ -1,0 +1,1 @@
+"""Keys: who may ask what, and who is turned away."""

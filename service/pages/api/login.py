@@ -1,0 +1,96 @@
+"""The way in for people: a page that takes a key and keeps it in a cookie.
+
+What was being done is not lost: a page that was asked for comes again, and a form that was
+sent without a key waits in the login page until it can be sent.
+"""
+
+from typing import Annotated
+from urllib.parse import parse_qsl, urlencode
+
+from fastapi import APIRouter, Form, Query, Request, Response
+from fastapi.responses import RedirectResponse
+
+from service.access.api import COOKIE, KeyRing
+from service.access.keys import THIS_MACHINE, Caller
+from service.access.rights import LOGIN
+from service.errors import FieldProblem
+from service.pages.api.page_route import PageRoute
+from service.pages.api.rendering import page
+from service.pages.own_site import is_from_own_site
+
+SIGNED_IN_S = 12 * 3600
+SEE_OTHER, UNAUTHORIZED, FORBIDDEN = 303, 401, 403
+FORM = "application/x-www-form-urlencoded"
+START = "/desk"
+
+router = APIRouter(prefix=LOGIN, include_in_schema=False, route_class=PageRoute)
+
+
+async def turn_away(request: Request, caller: Caller | None) -> Response:
+    """Ask for a key that opens the page, and keep what was being sent to it."""
+    to = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    if caller is not None:
+        detail = f"The key {caller.name} does not open this page."
+        return _asked(to, status=FORBIDDEN, problem=_problem("", detail))
+    if request.method == "GET":
+        return RedirectResponse(f"{LOGIN}?{urlencode({'to': to})}", SEE_OTHER)
+    kept = ""
+    if is_from_own_site(request.headers) and request.headers.get("content-type", "").startswith(
+        FORM
+    ):
+        kept = (await request.body()).decode(errors="replace")
+    return _asked(to, kept=kept, status=UNAUTHORIZED)
+
+
+@router.get("")
+def show_login(to: Annotated[str, Query()] = START) -> Response:
+    """Ask for a key."""
+    return _asked(_own(to))
+
+
+@router.post("")
+async def submit_login(
+    request: Request,
+    key: Annotated[str, Form()] = "",
+    to: Annotated[str, Form()] = START,
+    kept: Annotated[str, Form()] = "",
+) -> Response:
+    """Keep a key that opens something, then go on where the way in was asked for."""
+    ring: KeyRing = request.app.state.key_ring
+    caller = await ring.caller(key.strip())
+    if caller is None:
+        detail = "This key opens nothing. Ask the shop for one; `kitwright key create` makes it."
+        return _asked(_own(to), kept=kept, status=UNAUTHORIZED, problem=_problem("key", detail))
+    answer: Response
+    if kept:
+        fields = parse_qsl(kept, keep_blank_values=True)
+        answer = page("login_kept.html", {}, to=_own(to), fields=fields)
+    else:
+        answer = RedirectResponse(_own(to), SEE_OTHER)
+    if caller is not THIS_MACHINE:
+        answer.set_cookie(
+            COOKIE,
+            key.strip(),
+            max_age=SIGNED_IN_S,
+            httponly=True,
+            samesite="strict",
+            secure=request.url.scheme == "https",
+        )
+    return answer
+
+
+def _asked(
+    to: str, *, kept: str = "", status: int = 200, problem: FieldProblem | None = None
+) -> Response:
+    problems = () if problem is None else (problem,)
+    return page("login.html", {}, problems, status=status, to=to, kept=kept)
+
+
+def _own(address: str) -> str:
+    """Return an address of ours, never one of another site."""
+    is_own = address.startswith("/") and not address.startswith(("//", "/\\"))
+    return address if is_own and address.isprintable() else START
+
+
+def _problem(pointer: str, detail: str) -> FieldProblem:
+    return FieldProblem(pointer=pointer, code="key", detail=detail)
