@@ -376,6 +376,7 @@ RUNS = [
     ("check-profiles", "--on", "2026-11-25"),
     ("check-profiles", "--on", "2030-01-01"),
     ("refusals",),
+    ("key", "list"),
     ("write-openapi",),
     ("check-openapi",),
 ]

@@ -34,7 +34,7 @@ from service.quotes.money import Bill, Item, TaxRule, bill
 from service.quotes.pdf import quote_pdf
 from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound
 from service.quotes.quote import Deed, Move, Quote, UseNotDeclared
-from service.quotes.store.prices import load_price_list, load_tax_rules
+from service.quotes.store.prices import PRICE_LISTS, load_tax_rules
 from service.quotes.store.quotes import charged_skus
 from service.quotes.store.revisions import IssuedRevision, sha256
 from service.settings import Settings
@@ -115,7 +115,7 @@ class Desk:
         prices = None
         if content.price_list is not None:
             try:
-                prices = load_price_list(session, content.price_list).value
+                prices = PRICE_LISTS.load(session, content.price_list).value
             except PriceListNotFound as error:
                 raise _unknown("/price_list", error.message) from error
         book = PriceBook(parts=parts, prices=prices, today=self.today)
