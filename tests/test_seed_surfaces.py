@@ -15,7 +15,7 @@ from service.catalog.parts import PartStatus
 from service.catalog.slots import Slot
 from service.engine.curve import Task as Point
 from service.engine.curve import run_task
-from service.engine.design import is_inside, space_filling
+from service.engine.design import is_inside
 from service.engine.parameters import parameters_of
 from service.engine.study import simulated, study_speeds
 from service.engine.surface import brake_pressure, responses, surface_curves
@@ -40,10 +40,8 @@ from tests.seed import (
 FRESH_ENGINES, FRESH_SPEEDS = 4, 3
 DESIGN_SAMPLE = (0, 101, 255)
 """Engines of the stored design that are simulated again."""
-MEDIAN_TORQUE, PEAK_POWER_RANK = 0.012, 0.99
+MEDIAN_TORQUE, P95_PEAK_POWER, PEAK_POWER_RANK = 0.012, 0.025, 0.99
 """What a surface of the demo has to reach on engines that it was not fitted to."""
-P95_PEAK_POWER = 0.05
-"""Asked for is 0.025, which the Quay families do not reach (DEVELOPERS.md): a guard."""
 
 
 @cache
@@ -86,7 +84,7 @@ def test_engines_of_another_design_lie_within_the_stated_error(family: str) -> N
     """Of 12 errors of which 95 % lie below the 95th percentile, 4 above it are 2 in 1000."""
     fitted, generator = surfaces()[family], np.random.default_rng(77)
     box, base = fitted.surface.box, fitted.surface.base
-    rows = space_filling(box, FRESH_ENGINES, generator)
+    rows = design_of(airflow(family), engines=FRESH_ENGINES, seed=78).rows
     speeds = study_speeds(box, FRESH_ENGINES, FRESH_SPEEDS, generator)
 
     with ThreadPoolExecutor(2) as pool:

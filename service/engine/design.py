@@ -1,15 +1,16 @@
 """Which engines to simulate, so that a family's range is covered evenly and nothing beyond it.
 
-A range is a box in the space of `service.engine.parameters`. Points come from a scrambled
-Sobol sequence: any first 2^m of them cover every axis evenly, and pairs of axes nearly so.
+A range is a box in the space of `service.engine.parameters`, and in it what lies between
+parts: a camshaft of long duration has much lift too, and no box knows that. Points come from a
+scrambled Sobol sequence: any first 2^m of them cover every axis evenly, and pairs of axes
+nearly so.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from service.engine.inputs import FloatArray, NonPhysicalInput
 from service.engine.parameters import INDEX, NO_GALLERY_SHARE, PARAMETERS
@@ -20,18 +21,53 @@ dry part (standard atmosphere, from memory). [Pa]"""
 TEMPERATURES = (268.0, 313.0)
 """[K]"""
 THROAT, GALLERY = INDEX["throat_resistance"], INDEX["gallery_share"]
+LEAST_MARGIN = 0.01
+"""Of a parameter beside the others of its group, where the box leaves it none. [-]"""
 _ROUNDING = 1e-9
 """Share of a limit by which arithmetic may miss it. [-]"""
 _IS_LOG = np.array([parameter.is_log for parameter in PARAMETERS])
 _MARGINS = np.array([parameter.margin for parameter in PARAMETERS])
 _IS_SWITCH = np.array([parameter.is_switch for parameter in PARAMETERS])
+_IS_FREE = np.array([parameter.is_free for parameter in PARAMETERS])
 _HALF = 0.5
 _AIR = [INDEX["dry_pressure"], INDEX["temperature"]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """How figures that the same parts decide lie to each other.
+
+    Attributes
+    ----------
+    columns : ndarray of int, shape (k,)
+        Which parameters; those only that differ, and none that is free or a switch.
+    middle, span : ndarray, shape (k,)
+        Mean and width over the parts, of logarithms where the parameter asks for them.
+    metric : ndarray, shape (k, k)
+        Of the squared distance from the middle, in spans. [-]
+    farthest : float
+        Greatest squared distance that counts as inside. [-]
+    """
+
+    columns: NDArray[np.int64]
+    middle: FloatArray
+    span: FloatArray
+    metric: FloatArray
+    farthest: float
+
+    def distance(self, rows: FloatArray) -> FloatArray:
+        """Squared distance of engines, shape (n, p), from the middle; shape (n,)."""
+        away = self.places(rows)
+        return np.asarray(((away @ self.metric) * away).sum(axis=-1))
+
+    def places(self, rows: FloatArray) -> FloatArray:
+        """Places of engines, shape (n, p), about the middle in spans; shape (n, k)."""
+        return np.asarray((_scaled(rows)[..., self.columns] - self.middle) / self.span)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DesignRange:
-    """A box in the space of airflow, and the speeds that belong to it.
+    """A box in the space of airflow, what of it lies between parts, and the speeds.
 
     Attributes
     ----------
@@ -44,6 +80,8 @@ class DesignRange:
         Of the engines of a design. [-]
     slowest, fastest : float
         Of the crank. [rad s⁻¹]
+    spreads : tuple of Spread
+        One for each group of parts.
     """
 
     low: FloatArray
@@ -52,6 +90,7 @@ class DesignRange:
     share_with_throat: float
     slowest: float
     fastest: float
+    spreads: tuple[Spread, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +103,62 @@ class Outside:
     high: float
 
 
-def range_of(rows: FloatArray, slowest: float, fastest: float) -> DesignRange:
+def spread_of(own: NDArray[np.bool_], rows: FloatArray) -> Spread:
+    """How the figures of one group of parts lie to each other.
+
+    Parameters
+    ----------
+    own : ndarray of bool, shape (p,)
+        Parameters that the group decides.
+    rows : ndarray, shape (n, p)
+        Engines with every part of the group.
+
+    Returns
+    -------
+    Spread
+        Every engine lies inside.
+
+    Notes
+    -----
+    Distances are Mahalanobis' [1]_, by the covariance of the engines with the square of each
+    parameter's margin added. The limit is the farthest engine's and one margin more. What
+    lies between two engines is inside with them: the set is an ellipsoid.
+
+    References
+    ----------
+    .. [1] P. C. Mahalanobis, "On the generalised distance in statistics", *Proc. Natl. Inst.
+       Sci. India* 2:49-55, 1936.
+
+    Examples
+    --------
+    Where lift goes with duration, much of it on a short lobe is like no part:
+
+    >>> rows = np.ones((3, len(PARAMETERS)))
+    >>> pair = [INDEX["intake_duration"], INDEX["intake_lift_rate"]]
+    >>> rows[:, pair] = [[250.0, 5e-5], [270.0, 5.5e-5], [290.0, 6e-5]]
+    >>> spread = spread_of(np.isin(np.arange(len(PARAMETERS)), pair), rows)
+    >>> rows[:, pair] = [[260.0, 5.25e-5], [255.0, 5.9e-5], [293.0, 6.1e-5]]
+    >>> spread.distance(rows) < spread.farthest
+    array([ True, False,  True])
+    """
+    width = np.ptp(_scaled(rows), axis=0)
+    columns = np.flatnonzero(own & ~_IS_FREE & ~_IS_SWITCH & (width > 0.0))
+    scaled, span = _scaled(rows)[:, columns], width[columns]
+    places = (scaled - scaled.mean(axis=0)) / span
+    margins = np.maximum(_MARGINS[columns], LEAST_MARGIN)
+    found = Spread(
+        columns=columns,
+        middle=scaled.mean(axis=0),
+        span=span,
+        metric=np.linalg.inv(places.T @ places / len(places) + np.diag(margins**2)),
+        farthest=0.0,
+    )
+    return replace(found, farthest=float((np.sqrt(found.distance(rows).max()) + 1.0) ** 2))
+
+
+def range_of(
+    rows: FloatArray, slowest: float, fastest: float, spreads: tuple[Spread, ...] = ()
+) -> DesignRange:
     """Box around engines, with the margins of `PARAMETERS` and the air of this file.
 
     Parameters
@@ -73,6 +167,8 @@ def range_of(rows: FloatArray, slowest: float, fastest: float) -> DesignRange:
         Engines of one family.
     slowest, fastest : float
         Speeds to be covered. [rad s⁻¹]
+    spreads : tuple of Spread
+        Of the groups of parts, where there are such.
 
     Returns
     -------
@@ -103,11 +199,12 @@ def range_of(rows: FloatArray, slowest: float, fastest: float) -> DesignRange:
         share_with_throat=_HALF if 0 < throats.size < len(rows) else float(throats.size > 0),
         slowest=slowest,
         fastest=fastest,
+        spreads=spreads,
     )
 
 
 def space_filling(box: DesignRange, count: int, generator: np.random.Generator) -> FloatArray:
-    """Engines that fill a range evenly.
+    """Engines that fill the box of a range evenly, whether parts are like that or not.
 
     Parameters
     ----------
@@ -142,6 +239,8 @@ def space_filling(box: DesignRange, count: int, generator: np.random.Generator) 
     >>> space_filling(box, 8, np.random.default_rng(1)).shape
     (8, 35)
     """
+    from scipy.stats import qmc  # noqa: PLC0415 - 30 MB that only a fit needs.
+
     if count < 1:
         raise NonPhysicalInput("count", limit="must be above 0")
     doublings = math.ceil(math.log2(count))
@@ -154,6 +253,44 @@ def space_filling(box: DesignRange, count: int, generator: np.random.Generator) 
     )
     rows[rows[:, THROAT] == 0.0, GALLERY] = NO_GALLERY_SHARE
     return np.clip(rows, box.low, box.high)
+
+
+def between(
+    rows: FloatArray, others: FloatArray, share: FloatArray, even: FloatArray, box: DesignRange
+) -> FloatArray:
+    """Engines on the way from some to others, and up to a margin off it.
+
+    Parameters
+    ----------
+    rows, others : ndarray, shape (n, p)
+        Engines; two of which one alone has a throat below the plenum have no way between
+        them, and a share of 0.
+    share : ndarray, shape (n, p)
+        Of the way to the others. [-]
+    even : ndarray, shape (n, p)
+        Engines that fill the box evenly: how far each goes off the way. Of free parameters
+        they give the value.
+    box : DesignRange
+        Of the family. An engine that the margin would take out of it stays on the way.
+
+    Returns
+    -------
+    ndarray, shape (n, p)
+        Of a switch, the first's.
+    """
+    start, end, low, high = (_scaled(each) for each in (rows, others, box.low, box.high))
+    about_throat = np.isin(np.arange(low.size), (THROAT, GALLERY))
+    stays = _IS_SWITCH | (about_throat & (rows[:, THROAT] == 0.0)[:, None])
+    on_the_way = start + np.where(stays, 0.0, share * (end - start))
+    on_the_way[:, _IS_FREE] = _scaled(even)[:, _IS_FREE]
+    width = high - low
+    place = np.divide(_scaled(even) - low, width, out=np.zeros_like(start), where=width > 0.0)
+    off = np.where(stays | _IS_FREE, 0.0, _MARGINS * width * (2.0 * place - 1.0))
+    near = np.clip(_unscaled(on_the_way + off), box.low, box.high)
+    near[:, THROAT] = np.where(
+        near[:, THROAT] > 0.0, np.maximum(near[:, THROAT], box.least_throat), 0.0
+    )
+    return np.where(is_inside(box, near)[:, None], near, _unscaled(on_the_way))
 
 
 def outside(box: DesignRange, row: FloatArray) -> tuple[Outside, ...]:
@@ -169,7 +306,9 @@ def outside(box: DesignRange, row: FloatArray) -> tuple[Outside, ...]:
     Returns
     -------
     tuple of Outside
-        In the order of `PARAMETERS`.
+        In the order of `PARAMETERS`. Where figures lie in the box and only do not go together
+        as those of parts do, the one that is oddest beside the others of its group, with the
+        limits that those leave it.
 
     Examples
     --------
@@ -181,15 +320,17 @@ def outside(box: DesignRange, row: FloatArray) -> tuple[Outside, ...]:
     >>> [each.name for each in outside(box, row)]
     ['runner_length']
     """
-    missed = np.flatnonzero(_misses(box, row))
+    found = {
+        int(at): (float(box.low[at]), float(box.high[at]))
+        for at in np.flatnonzero(_misses(box, row))
+    }
+    for spread in box.spreads:
+        if spread.distance(row) > spread.farthest and found.keys().isdisjoint(spread.columns):
+            at, limits = _oddest(spread, row)
+            found[at] = limits
     return tuple(
-        Outside(
-            name=PARAMETERS[at].name,
-            value=float(row[at]),
-            low=float(box.low[at]),
-            high=float(box.high[at]),
-        )
-        for at in missed
+        Outside(name=PARAMETERS[at].name, value=float(row[at]), low=low, high=high)
+        for at, (low, high) in sorted(found.items())
     )
 
 
@@ -217,7 +358,29 @@ def is_inside(box: DesignRange, rows: FloatArray) -> NDArray[np.bool_]:
     >>> is_inside(box, np.array([row, 2.0 * row]))
     array([ True, False])
     """
-    return np.asarray(~_misses(box, rows).any(axis=-1))
+    inside = ~_misses(box, rows).any(axis=-1)
+    for spread in box.spreads:
+        inside &= spread.distance(rows) <= spread.farthest
+    return np.asarray(inside)
+
+
+def _oddest(spread: Spread, row: FloatArray) -> tuple[int, tuple[float, float]]:
+    """Return the parameter that the others foresee worst, and what they leave it.
+
+    The squared distance is a parabola of each place while the others stay: its least value
+    is where the others would have it.
+    """
+    away = spread.places(row)
+    curvature = np.diag(spread.metric)
+    missed = spread.metric @ away / curvature
+    odd = int(np.argmax(missed**2 * curvature))
+    others = float(spread.distance(row) - missed[odd] ** 2 * curvature[odd])
+    half = math.sqrt(max(spread.farthest - others, 0.0) / curvature[odd])
+    at = int(spread.columns[odd])
+    ends = np.array([away[odd] - missed[odd] - half, away[odd] - missed[odd] + half])
+    scaled = spread.middle[odd] + spread.span[odd] * ends
+    low, high = np.exp(scaled) if _IS_LOG[at] else scaled
+    return at, (float(low), float(high))
 
 
 def _misses(box: DesignRange, rows: FloatArray) -> NDArray[np.bool_]:

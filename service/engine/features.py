@@ -14,8 +14,9 @@ from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
 from service.engine.parameters import FULL_LIFT, INDEX, LIFT_KNOTS, PARAMETERS, SEAT_LIFT
 
-FEATURES_VERSION = "airflow-2"
-"""Changes with every change of a feature; a surface fitted to others is not read."""
+FEATURES_VERSION = "airflow-3"
+"""Changes with every change of a feature or of the bumps over them; a surface fitted to
+others is not read."""
 REFERENCE_TEMPERATURE = 298.15
 """Of SAE J1349. [K]"""
 EXHAUST_SOUND_SPEED = 600.0

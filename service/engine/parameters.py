@@ -48,6 +48,9 @@ class Parameter:
         where `is_log`. [-]
     is_switch : bool
         Whether it is 0 or 1 and nothing in between.
+    is_free : bool
+        Whether machining or tuning moves it beside any part, so that it need not go with
+        the other figures of a part.
     """
 
     name: str
@@ -55,6 +58,7 @@ class Parameter:
     is_log: bool
     margin: float = 0.05
     is_switch: bool = False
+    is_free: bool = False
 
 
 PARAMETERS = (
@@ -87,9 +91,9 @@ PARAMETERS = (
     Parameter("primary_wall_temperature", "K", is_log=False, margin=0.0),
     Parameter("collector_volume", "m3", is_log=True),
     Parameter("system_area", "m2", is_log=True),
-    Parameter("compression_ratio", "-", is_log=False, margin=0.1),
-    Parameter("air_fuel_ratio", "-", is_log=False, margin=0.1),
-    Parameter("burn_centre", "deg", is_log=False, margin=0.1),
+    Parameter("compression_ratio", "-", is_log=False, margin=0.1, is_free=True),
+    Parameter("air_fuel_ratio", "-", is_log=False, margin=0.1, is_free=True),
+    Parameter("burn_centre", "deg", is_log=False, margin=0.1, is_free=True),
     Parameter("roller_tappets", "-", is_log=False, margin=0.0, is_switch=True),
     Parameter("dry_pressure", "Pa", is_log=True, margin=0.0),
     Parameter("temperature", "K", is_log=True, margin=0.0),

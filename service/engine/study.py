@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import spearmanr
 
 from service.engine.curve import OperatingPoint, PointRunner, Task, power_curve, run_task
 from service.engine.design import DesignRange
@@ -201,6 +200,8 @@ def errors_of(study: Study, found: FloatArray, box: DesignRange) -> SurfaceError
     SurfaceErrors
         The highest power is compared for engines of which every point converged.
     """
+    from scipy.stats import spearmanr  # noqa: PLC0415 - 30 MB that only a fit needs.
+
     true, read = (brake_pressure(each, study.rows) for each in (study.response, found))
     known = np.isfinite(true)
     error = np.abs(read / true - 1.0)

@@ -1,6 +1,6 @@
 """Fitting a response surface to simulated engines, and finding out how far off it is.
 
-A ridge regression (scikit-learn) on scaled features and on Gaussian bumps over some of
+A ridge regression (scikit-learn) on scaled features and on bumps over some of
 the simulated points. The bumps are round in a space whose axes are learned: wherever the
 response bends, distances are stretched. Errors are those on engines that the fit, learned
 axes included, has not seen.
@@ -12,8 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg import cholesky, eigh, solve_triangular
-from sklearn.linear_model import Ridge
-from sklearn.model_selection import GroupKFold
 from threadpoolctl import threadpool_limits
 
 from service.engine.design import DesignRange
@@ -27,7 +25,7 @@ ROUNDS = 3
 """Times that the axes are learned anew."""
 WIDTH = 8.0
 """Of a bump, in mean distances of scaled features. [-]"""
-RIDGE = 3e-4
+RIDGE = 1e-2
 """Penalty on the square of the weights. [-]"""
 SHARPNESS = 0.5
 """Power of the matrix of gradients that becomes the metric. [-]"""
@@ -125,6 +123,8 @@ def cross_validated(
     -------
     ndarray, shape (n, s, 3)
     """
+    from sklearn.model_selection import GroupKFold  # noqa: PLC0415 - 50 MB that only a fit needs.
+
     engines = np.arange(len(study.rows))
     splits = [left_out for _, left_out in GroupKFold(FOLDS).split(study.rows, groups=engines)]
     folds = [
@@ -179,7 +179,8 @@ def _learned_directions(
         places = scaled @ directions
         nodes = places[scouts]
         _, slopes, weights = _regression(scaled, places, nodes, target[:, None])
-        pull = bumps_at(places, nodes) * weights[:, 0]
+        # Slope of (1 + d^2/4)^-2 towards a node: (1 + d^2/4)^-3, times the way there.
+        pull = bumps_at(places, nodes) ** 1.5 * weights[:, 0]
         bend = pull @ nodes - pull.sum(axis=1)[:, None] * places
         gradients = bend @ directions.T + slopes[:, 0]
         directions = _axes(gradients.T @ gradients)
@@ -203,6 +204,8 @@ def _regression(
     The penalty on the weights is their norm as a function, w^T K w; with K = L L^T the
     regression on bumps times L^-T has the usual one.
     """
+    from sklearn.linear_model import Ridge  # noqa: PLC0415 - 50 MB that only a fit needs.
+
     kernel = bumps_at(nodes, nodes)
     lower = cholesky(kernel + _JITTER * np.eye(len(nodes)) * len(nodes), lower=True)
     white = solve_triangular(lower, bumps_at(places, nodes).T, lower=True).T

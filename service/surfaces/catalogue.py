@@ -2,7 +2,8 @@
 
 Every parameter depends on the parts of one group below; the parts of a group are tried in
 every way in which they go together, with factory parts in all other slots, and only its
-own parameters are read. So each is seen at its ends without trying every kit.
+own parameters are read. So each is seen at its ends without trying every kit, and how the
+figures of a group lie to each other is seen as well.
 """
 
 import hashlib
@@ -18,7 +19,7 @@ from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.specs import CalibrationSpec
-from service.engine.design import DesignRange, range_of
+from service.engine.design import THROAT, DesignRange, between, range_of, spread_of
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
 from service.engine.parameters import PARAMETERS, parameters_of
@@ -94,6 +95,7 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
     base = engine_spec(airflow_kit(family, stock, stock))
     groups = _groups(family, parts, stock, parameters_of(base, air))
     rows = np.concatenate([rows for _, rows in groups])
+    spreads = [spread_of(own, members) for own, members in groups]
     fastest = max(
         min(family.rev_limit_rpm, part.spec.rev_limit_rpm)
         for part in parts[Slot.CALIBRATION]
@@ -104,7 +106,12 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
         base=base,
         rows=rows,
         groups=groups,
-        box=range_of(rows, float(speeds[0]), float(speeds[1])),
+        box=range_of(
+            rows,
+            float(speeds[0]),
+            float(speeds[1]),
+            tuple(spread for spread in spreads if spread.columns.size),
+        ),
         digest=_digest(rows, speeds),
     )
 
@@ -157,6 +164,25 @@ def catalogue_engines(
         changed = generator.random(count) >= factory_share
         found = np.where(own & changed[:, None], drawn, found)
     return found
+
+
+def engines_between(
+    airflow: FamilyAirflow, even: FloatArray, generator: np.random.Generator
+) -> FloatArray:
+    """Return engines as parts to come may make them: each group between two parts' figures.
+
+    `even` fills the box; it gives the air, and how far an engine goes off the way between.
+    """
+    count = len(even)
+    rows, others, share = even.copy(), even.copy(), np.zeros(even.shape)
+    for own, members in airflow.groups:
+        for ends in (rows, others):
+            ends[:, own] = members[generator.integers(len(members), size=count)][:, own]
+        share[:, own] = generator.random((count, 1))
+    other_path = (rows[:, THROAT] > 0.0) != (others[:, THROAT] > 0.0)
+    (path,) = (own for own, _ in airflow.groups if own[THROAT])
+    share[np.ix_(other_path, path)] = 0.0
+    return between(rows, others, share, even, airflow.box)
 
 
 def _groups(

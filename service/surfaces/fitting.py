@@ -22,15 +22,15 @@ from service.engine.study import (
 )
 from service.engine.surface_fit import FoldRunner, cross_validated, fit_surface
 from service.kits.fitted import FittedSurface
-from service.surfaces.catalogue import FamilyAirflow, catalogue_engines
+from service.surfaces.catalogue import FamilyAirflow, catalogue_engines, engines_between
 
 KIND = "surface_fit"
 """Of the job that fits a surface."""
 SEED = 20261125
 """Of every design that nobody asked to be another: the day this file was begun."""
-ENGINES = 512
-"""Of a design; a power of two keeps the balance of the sequence."""
-SPEEDS_EACH = 6
+ENGINES = 768
+"""Of a design."""
+SPEEDS_EACH = 5
 PIECE_ENGINES = 8
 """Simulated together, as one piece of a job."""
 BOUND_ENGINES = 6
@@ -62,11 +62,11 @@ def piece_count(engines: int) -> int:
 def design_of(airflow: FamilyAirflow, *, engines: int = ENGINES, seed: int = SEED) -> Design:
     """Return the design of a family; the same seed gives the same.
 
-    The first half are engines of catalogue parts, the other half fill the range evenly;
-    the air of all of them is evenly spread.
+    The first half are engines of catalogue parts, the other half lie between such; the air
+    of all of them is evenly spread.
     """
     generator = np.random.default_rng(seed)
-    rows = space_filling(airflow.box, engines, generator)
+    rows = engines_between(airflow, space_filling(airflow.box, engines, generator), generator)
     kits = catalogue_engines(airflow, engines // 2, generator)
     rows[: engines // 2, ~AIR] = kits[:, ~AIR]
     speeds = study_speeds(airflow.box, engines, SPEEDS_EACH, generator)

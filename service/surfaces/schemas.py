@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from pydantic import TypeAdapter
 
-from service.engine.design import DesignRange
+from service.engine.design import DesignRange, Spread
 from service.engine.inputs import FloatArray
 from service.engine.model import EngineSpec
 from service.engine.parameters import PARAMETERS
@@ -70,6 +70,7 @@ class SurfaceOut(SurfaceFacts):
 
 
 _BOX_ARRAYS = ("low", "high")
+_SPREAD_ARRAYS = ("middle", "span", "metric")
 _SURFACE_ARRAYS = (
     "centre",
     "scale",
@@ -119,14 +120,30 @@ def surface_out(stored: Stored[SurfaceFacts]) -> SurfaceOut:
 def numbers_of(surface: Surface) -> dict[str, Any]:
     """Return a surface as JSON: lists of numbers, and the base engine."""
     box, base = surface.box, _BASE.dump_python(surface.base, mode="json")
-    scalars = {each.name: getattr(box, each.name) for each in fields(box)}
-    edges = {**scalars, **_plain(box, _BOX_ARRAYS)}
+    edges = {each.name: getattr(box, each.name) for each in fields(box)}
+    edges |= _plain(box, _BOX_ARRAYS)
+    edges["spreads"] = [
+        {
+            "columns": spread.columns.tolist(),
+            "farthest": spread.farthest,
+            **_plain(spread, _SPREAD_ARRAYS),
+        }
+        for spread in box.spreads
+    ]
     return {"base": base, "box": edges, **_plain(surface, _SURFACE_ARRAYS)}
 
 
 def surface_of(numbers: dict[str, Any]) -> Surface:
     """Return the surface that numbers stand for, every digit of it."""
-    edges = numbers["box"]
+    edges = dict(numbers["box"])
+    edges["spreads"] = tuple(
+        Spread(
+            columns=np.array(spread["columns"], dtype=np.int64),
+            farthest=spread["farthest"],
+            **_arrays(spread, _SPREAD_ARRAYS),
+        )
+        for spread in edges["spreads"]
+    )
     return Surface(
         base=_BASE.validate_python(numbers["base"]),
         box=DesignRange(**{**edges, **_arrays(edges, _BOX_ARRAYS)}),
@@ -173,7 +190,7 @@ def read_surfaces(content: bytes) -> list[FittedSurface]:
     ]
 
 
-def _plain(value: Surface | DesignRange, names: Iterable[str]) -> dict[str, Any]:
+def _plain(value: Surface | DesignRange | Spread, names: Iterable[str]) -> dict[str, Any]:
     return {name: getattr(value, name).tolist() for name in names}
 
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.stats import qmc
 
 from service.catalog.slots import Slot
-from service.engine.design import THROAT, is_inside, outside, range_of, space_filling
+from service.engine.design import THROAT, is_inside, outside, range_of, space_filling, spread_of
 from service.engine.inputs import NonPhysicalInput
 from service.engine.parameters import INDEX, PARAMETERS, engine_at, parameters_of
 from service.kits.translation import engine_spec
@@ -105,6 +105,33 @@ def test_whatever_leaves_the_range_is_named_with_its_limits(name: str, side: flo
     assert (found.name, found.value) == (name, row[at])
     assert (found.low, found.high) == (box.low[at], box.high[at])
     assert not is_inside(box, row[None, :])[0]
+
+
+@given(
+    pull=st.lists(st.floats(0.0, 1.0), min_size=6, max_size=6).filter(any),
+    push=st.floats(2.0, 9.0),
+    seed=st.integers(0, 99),
+)
+def test_what_lies_between_engines_is_inside_with_them(
+    pull: list[float], push: float, seed: int
+) -> None:
+    """An ellipsoid is convex; past the outermost engine it ends."""
+    own = np.isin(np.arange(len(PARAMETERS)), range(4, 8))
+    rows = np.repeat(example_row()[None, :], 6, axis=0)
+    rows[:, own] *= np.random.default_rng(seed).uniform(0.8, 1.25, (6, 4))
+    spread = spread_of(own, rows)
+    share = np.array(pull) / sum(pull)
+    places = spread.places(rows)
+
+    mixed = spread.middle + spread.span * (share @ places)
+    far = spread.middle + push * spread.span * places[spread.distance(rows).argmax()]
+
+    is_log = np.array([PARAMETERS[at].is_log for at in spread.columns])
+    row = example_row()
+    row[spread.columns] = np.where(is_log, np.exp(np.where(is_log, mixed, 0.0)), mixed)
+    assert spread.distance(row) <= spread.farthest * (1.0 + 1e-9)
+    row[spread.columns] = np.where(is_log, np.exp(np.where(is_log, far, 0.0)), far)
+    assert spread.distance(row) > spread.farthest
 
 
 def test_a_design_without_engines_is_refused() -> None:

@@ -5,8 +5,8 @@ from functools import cache
 
 import numpy as np
 import pytest
+from sklearn.gaussian_process.kernels import RationalQuadratic
 from sklearn.kernel_ridge import KernelRidge
-from sklearn.metrics.pairwise import rbf_kernel
 
 from service.engine.design import space_filling
 from service.engine.features import airflow_features
@@ -60,8 +60,9 @@ def test_predictions_are_those_of_kernel_ridge_regression_in_the_learned_axes() 
     other = scaled(rows, speeds)
 
     def kernel(left: FloatArray, right: FloatArray) -> FloatArray:
-        bumps = rbf_kernel(left @ surface().directions, right @ surface().directions, gamma=0.5)
-        return np.asarray(left @ right.T / left.shape[1] + bumps)
+        bumps = RationalQuadratic(alpha=2.0)
+        places = left @ surface().directions, right @ surface().directions
+        return np.asarray(left @ right.T / left.shape[1] + bumps(*places))
 
     regression = KernelRidge(alpha=RIDGE, kernel="precomputed")
     regression.fit(kernel(one, one), target - surface().intercept)

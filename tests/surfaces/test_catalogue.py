@@ -7,13 +7,14 @@ import pytest
 
 from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.slots import Slot
-from service.engine.design import is_inside
+from service.engine.design import is_inside, outside, space_filling
 from service.engine.parameters import INDEX, PARAMETERS, fixed_differences, parameters_of
 from service.kits.translation import engine_spec
 from service.surfaces.catalogue import (
     GROUPS,
     NoFactoryKit,
     catalogue_engines,
+    engines_between,
     family_airflow,
     swaps,
 )
@@ -119,7 +120,51 @@ def test_engines_drawn_from_the_catalogue_have_each_group_from_parts_that_go_tog
         assert {tuple(row) for row in found[:, own]} == known
 
 
-def test_half_of_a_design_is_drawn_from_the_catalogue_and_half_fills_the_range() -> None:
+@pytest.mark.parametrize("family", FAMILIES)
+def test_every_engine_of_a_design_is_inside_the_range_that_it_stands_for(family: str) -> None:
+    found = family_airflow(families()[family], {slot: of(family, slot) for slot in Slot})
+
+    assert is_inside(found.box, design_of(found).rows).all()
+
+
+def test_engines_between_parts_fill_the_way_and_little_beside_it() -> None:
+    """Two manifolds of 330 and 430 mm: any length from one to the other, 5 % of it beyond."""
+    even = space_filling(airflow().box, 256, np.random.default_rng(1))
+    at = INDEX["runner_length"]
+    ends = sorted({row[at] for _, rows in airflow().groups for row in rows})
+
+    lengths = engines_between(airflow(), even, np.random.default_rng(2))[:, at]
+
+    past = (lengths - ends[0]) / (ends[-1] - ends[0])
+    assert -0.07 < past.min() < 0.0
+    assert 1.0 < past.max() < 1.07
+    assert np.histogram(past, bins=4, range=(0.0, 1.0))[0].min() > 16
+
+
+def test_figures_that_no_part_has_together_are_outside() -> None:
+    """The camshafts of the demo get longer and higher at once: long and low is like none."""
+    found = family_airflow(families()[QUAY_BIG], {slot: of(QUAY_BIG, slot) for slot in Slot})
+    rows = found.rows
+    shortest, longest = (
+        rows[place]
+        for place in (
+            rows[:, INDEX["intake_duration"]].argmin(),
+            rows[:, INDEX["intake_duration"]].argmax(),
+        )
+    )
+    mongrel = longest.copy()
+    for name in ("intake_fullness", "exhaust_fullness", "exhaust_excess_duration"):
+        mongrel[INDEX[name]] = shortest[INDEX[name]]
+
+    assert is_inside(found.box, np.array([shortest, longest])).all()
+    assert not is_inside(found.box, mongrel[None, :]).any()
+    (odd,) = outside(found.box, mongrel)
+    assert odd.name.startswith(("intake_", "exhaust_"))
+    assert not odd.low <= odd.value <= odd.high
+    assert found.box.low[INDEX[odd.name]] <= odd.value <= found.box.high[INDEX[odd.name]]
+
+
+def test_half_of_a_design_is_drawn_from_the_catalogue_and_half_lies_between() -> None:
     design = design_of(airflow(), engines=64)
     own, rows = airflow().groups[2]
     from_parts = [

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from sqlmodel import Session
 
+from service.engine.design import DesignRange, Spread
 from service.engine.surface import Surface
 from service.kits.fitted import FittedSurface
 from service.revision import load_catalog_revision
@@ -31,9 +32,16 @@ def assert_same(one: FittedSurface, other: FittedSurface) -> None:
         if isinstance(mine, np.ndarray):
             assert np.array_equal(mine, theirs), each.name
     assert one.surface.base == other.surface.base
-    assert np.array_equal(one.surface.box.low, other.surface.box.low)
-    assert np.array_equal(one.surface.box.high, other.surface.box.high)
-    assert replace(one.surface.box, low=0, high=0) == replace(other.surface.box, low=0, high=0)  # type: ignore[arg-type]
+    assert_same_fields(one.surface.box, other.surface.box)
+    assert one.surface.box.spreads
+    for mine, theirs in zip(one.surface.box.spreads, other.surface.box.spreads, strict=True):
+        assert_same_fields(mine, theirs)
+
+
+def assert_same_fields(one: DesignRange | Spread, other: DesignRange | Spread) -> None:
+    for each in fields(one):
+        if each.name != "spreads":
+            assert np.array_equal(getattr(one, each.name), getattr(other, each.name)), each.name
 
 
 def test_a_surface_comes_back_to_the_last_digit(session: Session) -> None:
