@@ -97,10 +97,14 @@ def test_engines_of_another_design_lie_within_the_stated_error(family: str) -> N
 
 
 @pytest.mark.parametrize("chosen", [{}, STOCK_LOOK_KIT, HEADER_KIT, OPEN_KIT])
-def test_kits_of_the_story_are_read_within_the_bounds_of_the_surface(
+def test_kits_of_the_story_are_read_within_the_bounds_of_an_answer(
     chosen: dict[Slot, str],
 ) -> None:
-    """Catalogue kits, simulated as they are: what a row loses of a kit counts too."""
+    """Catalogue kits, simulated as they are: what a row loses of a kit counts too.
+
+    The open kit is tuned most sharply and read worst, a tenth low at one speed
+    (DEVELOPERS.md); the bounds that an answer shows have to hold it.
+    """
     fitted = surfaces()[QUAY_BIG]
     spec = engine_spec(assembled(QUAY_BIG, chosen))
     speeds = np.linspace(fitted.surface.box.slowest, fitted.surface.box.fastest, 4)[1:]
@@ -111,12 +115,9 @@ def test_kits_of_the_story_are_read_within_the_bounds_of_the_surface(
     with ThreadPoolExecutor(2) as pool:
         tasks = [Point(spec, STANDARD_AIR, float(speed)) for speed in speeds]
         true = np.array([point.torque for point in pool.map(run_task, tasks)])
-    own = np.interp(
-        speeds,
-        np.linspace(fitted.surface.box.slowest, fitted.surface.box.fastest, 3),
-        fitted.own_error,
-    )
-    assert (np.abs(read / true - 1.0) < 3.0 * own).all()
+    error = np.abs(read / true - 1.0)
+    assert (error < fitted.relative_error(speeds)).all()
+    assert np.median(error) < fitted.kit_errors.torque_p95
 
 
 def test_the_design_that_was_fitted_can_be_made_again() -> None:

@@ -282,7 +282,7 @@ def bumps_at(places: NDArray[Real], nodes: NDArray[Real]) -> NDArray[Real]:
     quarter = 0.25 * (nodes**2).sum(axis=1) - 0.5 * places @ nodes.T
     quarter += 0.25 * (places**2).sum(axis=1)[:, None] + 1.0
     inverse = np.divide(1.0, np.maximum(quarter, 1.0, out=quarter), out=quarter)
-    return np.square(inverse, out=inverse)
+    return np.asarray(np.square(inverse, out=inverse))
 
 
 def _check(surface: Surface, rows: FloatArray, angular_speed: FloatArray) -> None:
