@@ -53,7 +53,8 @@ def compliance_report(
 ) -> ComplianceReport:
     """Return what is recorded of this kit for this application, as of `today`."""
     kit = tuple(parts)
-    devices, paperwork, note = _recorded(kit, family, documents, application, profiles, today)
+    devices = _devices(kit, family, application)
+    paperwork, note = _recorded(kit, documents, application, profiles, today, devices)
     return ComplianceReport(
         appearance=appearance_block(kit, family.factory_exterior, application.altered_slots),
         devices=devices,
@@ -73,29 +74,37 @@ def street_use_by_place(
 ) -> tuple[PlaceStreetUse, ...]:
     """Return the flag of the same kit and vehicle in every place that has a profile, by key."""
     kit, papers = tuple(parts), tuple(documents)
+    # What becomes of devices is the same everywhere.
+    devices = _devices(kit, family, application)
     found = []
     for key, profile in sorted(profiles.items()):
         there = replace(application, place=key)
-        blocks = _recorded(kit, family, papers, there, profiles, today)
-        use = street_use(there, *blocks)
+        use = street_use(there, devices, *_recorded(kit, papers, there, profiles, today, devices))
         found.append(PlaceStreetUse(place=key, title=profile.title, street_use=use))
     return tuple(found)
 
 
+def _devices(kit: tuple[Part, ...], family: EngineFamily, application: Application) -> DeviceBlock:
+    return device_block(
+        as_altered(kit, application),
+        family,
+        application.model_year,
+        application.use,
+        application.device_tests,
+    )
+
+
 def _recorded(
     kit: tuple[Part, ...],
-    family: EngineFamily,
     documents: Iterable[Document],
     application: Application,
     profiles: Profiles,
     today: date,
-) -> tuple[DeviceBlock, PaperworkBlock, JurisdictionNote]:
-    """Return the three blocks that the flag is drawn from."""
+    devices: DeviceBlock,
+) -> tuple[PaperworkBlock, JurisdictionNote]:
+    """Return the blocks that, with that of the devices, the flag is drawn from."""
     kit = as_altered(kit, application)
     profile = profiles.get(application.place)
-    devices = device_block(
-        kit, family, application.model_year, application.use, application.device_tests
-    )
     paperwork = paperwork_block(kit, tuple(documents), application, profile, today)
     note = jurisdiction_note(
         Evidence(
@@ -107,7 +116,7 @@ def _recorded(
             today=today,
         )
     )
-    return devices, paperwork, note
+    return paperwork, note
 
 
 def part_flag(
@@ -121,8 +130,9 @@ def part_flag(
     """Return the flag of one part alone; without an application it is never `documented`."""
     papers = tuple(documents)
     if application is not None:
-        blocks = _recorded((part,), family, papers, application, profiles, today)
-        return street_use(application, *blocks)
+        devices = _devices((part,), family, application)
+        blocks = _recorded((part,), papers, application, profiles, today, devices)
+        return street_use(application, devices, *blocks)
     naming = frozenset(
         document.number
         for document in papers

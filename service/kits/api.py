@@ -2,8 +2,8 @@
 
 import hashlib
 import json
-from collections import OrderedDict, defaultdict
-from collections.abc import Callable, Iterable
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 from functools import lru_cache
@@ -14,12 +14,12 @@ from fastapi.concurrency import run_in_threadpool
 from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
-from service.catalog.families import FamilyNotFound
+from service.catalog.families import EngineFamily, FamilyNotFound
 from service.catalog.parts import Part, PartNotFound
 from service.catalog.slots import Slot
 from service.catalog.store.families import load_family
-from service.catalog.store.lists import find_rules
-from service.catalog.store.parts import find_family_parts, load_part
+from service.catalog.store.parts import load_part
+from service.catalog.store.shelves import Shelf, Shelves
 from service.compliance.jurisdictions import Profile
 from service.compliance.profiles.store import load_profiles
 from service.compliance.store import find_documents_about
@@ -83,6 +83,7 @@ class Assessor:
     """Told of a family whose surface could not be used for a kit."""
     recent: OrderedDict[str, bytes] = field(default_factory=OrderedDict, repr=False)
     """Answers of this process by key, oldest first; a key holds the catalogue's revision."""
+    shelves: Shelves = field(default_factory=Shelves, repr=False)
 
     def answer(self, question: AssessmentRequest) -> Answer:
         """Return the answer; the same question on the same catalogue is worked out once a day."""
@@ -106,11 +107,19 @@ class Assessor:
             body = find_assessment(session, key)
             if body is not None:
                 return self._kept(key, body)
-            kit = look_up_kit(session, question)
-            around = _look_around(session, kit, revision, today)
+            shelf = self.shelf(session, question.family, revision)
+            kit = _kit(session, question, shelf.family, shelf.parts)
+            around = _look_around(session, kit, shelf, revision, today)
             if question.tier is Tier.SURFACE:
                 around = replace(around, surface=self.surface_of(session, kit.family.key))
         return Outstanding(key=key, kit=kit, around=around)
+
+    def shelf(self, session: ReadSessionDep, family: str, revision: int) -> Shelf:
+        """Return what stands on record of a family, or say that there is no such family."""
+        try:
+            return self.shelves.take(session, family, revision)
+        except FamilyNotFound as error:
+            raise _unknown("/family", error.message) from error
 
     def keep(self, key: str, assessment: Assessment) -> Answer:
         """Keep what was worked out from what `look_up` gave."""
@@ -215,18 +224,29 @@ def look_up_kit(session: ReadSessionDep, question: AssessmentRequest) -> Kit:
         family = load_family(session, question.family).value
     except FamilyNotFound as error:
         raise _unknown("/family", error.message) from error
+    return _kit(session, question, family, {})
+
+
+def _kit(
+    session: ReadSessionDep,
+    question: AssessmentRequest,
+    family: EngineFamily,
+    known: Mapping[str, Part],
+) -> Kit:
     wanted = {**family.stock_parts, **question.parts}
-    found = _load_named(session, wanted)
-    stock_heads = family.stock_parts.get(Slot.CYLINDER_HEADS)
-    heads = None if stock_heads is None else load_part(session, stock_heads).value
+    found = _load_named(session, wanted, known)
+    sku = family.stock_parts.get(Slot.CYLINDER_HEADS)
+    heads = None if sku is None else known.get(sku) or load_part(session, sku).value
     return kit_of(question, family, found, heads)
 
 
-def _look_around(session: ReadSessionDep, kit: Kit, revision: int, today: date) -> Surroundings:
-    found, family = kit.parts.values(), kit.family.key
+def _look_around(
+    session: ReadSessionDep, kit: Kit, shelf: Shelf, revision: int, today: date
+) -> Surroundings:
+    found = kit.parts.values()
     return Surroundings(
-        rules=tuple(stored.value for stored in find_rules(session)),
-        alternatives=_by_slot(stored.value for stored in find_family_parts(session, family)),
+        rules=shelf.rules,
+        alternatives=shelf.by_slot,
         documents=tuple(find_documents_about(session, {part.maker_reference for part in found})),
         profiles=_profiles(today)[0],
         today=today,
@@ -234,12 +254,15 @@ def _look_around(session: ReadSessionDep, kit: Kit, revision: int, today: date) 
     )
 
 
-def _load_named(session: ReadSessionDep, wanted: dict[Slot, str]) -> dict[Slot, Part]:
+def _load_named(
+    session: ReadSessionDep, wanted: dict[Slot, str], known: Mapping[str, Part]
+) -> dict[Slot, Part]:
     """Return the parts in the order of the slots, or name the field that names no part."""
     parts: dict[Slot, Part] = {}
     for slot in sorted(wanted, key=list(Slot).index):
         try:
-            parts[slot] = load_part(session, wanted[slot]).value
+            sku = wanted[slot]
+            parts[slot] = known.get(sku) or load_part(session, sku).value
         except PartNotFound as error:
             raise _unknown(f"/parts/{slot}", error.message) from error
     return parts
@@ -247,13 +270,6 @@ def _load_named(session: ReadSessionDep, wanted: dict[Slot, str]) -> dict[Slot, 
 
 def _unknown(pointer: str, detail: str) -> InvalidInput:
     return InvalidInput(FieldProblem(pointer=pointer, code="unknown", detail=detail))
-
-
-def _by_slot(parts: Iterable[Part]) -> dict[Slot, tuple[Part, ...]]:
-    found: defaultdict[Slot, list[Part]] = defaultdict(list)
-    for part in parts:
-        found[part.slot].append(part)
-    return {slot: tuple(members) for slot, members in found.items()}
 
 
 def _rounded(document: Any) -> Any:  # noqa: ANN401 - JSON holds anything.

@@ -1,5 +1,8 @@
 """Surfaces: written and read. A refit replaces; it counts as a write to the catalogue."""
 
+from dataclasses import dataclass, field
+from datetime import datetime
+
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, select
 
@@ -46,6 +49,26 @@ def find_surface(session: Session, family: str) -> FittedSurface | None:
     if row is None:
         return None
     return fitted_of(_FACTS.validate_python(row.value), row.numbers)
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceMemory:
+    """Surfaces of one database as they were read last: their numbers take 10 ms to read."""
+
+    held: dict[str, tuple[datetime, FittedSurface]] = field(default_factory=dict, repr=False)
+
+    def find(self, session: Session, family: str) -> FittedSurface | None:
+        """Return a family's surface with its numbers, where there is one."""
+        newest = session.exec(
+            select(SurfaceRow.updated_at).where(SurfaceRow.family == family)
+        ).first()
+        held = self.held.get(family)
+        if newest is not None and held is not None and held[0] == newest:
+            return held[1]
+        found = find_surface(session, family)
+        if found is not None and newest is not None:
+            self.held[family] = newest, found
+        return found
 
 
 def put_surface(session: Session, fitted: FittedSurface) -> None:

@@ -12,7 +12,6 @@ from pydantic import TypeAdapter, ValidationError
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.store.lists import find_families
-from service.catalog.store.parts import find_family_parts
 from service.compliance.profiles.store import load_profiles
 from service.database import Database
 from service.errors import FieldProblem, InvalidInput, ServiceError
@@ -20,6 +19,7 @@ from service.kits.api import Assessor
 from service.kits.kit import AssessmentRequest, Tier
 from service.kits.surface_power import NoSurface
 from service.pages.question import Address, search_question
+from service.revision import load_catalog_revision
 from service.searches.answer import SearchResult
 from service.searches.api.searcher import Searcher
 from service.searches.question import SearchRequest
@@ -51,13 +51,12 @@ def choices(request: Request) -> Choices:
     )
 
 
-def offered(request: Request, family: str) -> dict[Slot, list[Part]]:
+def offered(request: Request, family: str) -> dict[Slot, tuple[Part, ...]]:
     """Return the parts that are listed for a family, by slot."""
-    found: dict[Slot, list[Part]] = {slot: [] for slot in Slot}
+    assessor: Assessor = request.app.state.assessor
     with _database(request).reading() as session:
-        for stored in find_family_parts(session, family):
-            found[stored.value.slot].append(stored.value)
-    return found
+        shelf = assessor.shelf(session, family, load_catalog_revision(session))
+    return {slot: shelf.by_slot.get(slot, ()) for slot in Slot}
 
 
 def assessed(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
