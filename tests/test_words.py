@@ -260,7 +260,7 @@ def quote(walk: Walk) -> None:
     by = {"by": "Demo desk"}
     address = walk.post("/v1/quotes", {**by, "content": content}).headers["Location"]
     walk.get("/v1/quotes")
-    text = declaration_text(asked)
+    text = declaration_text(asked, PROFILES[asked.place].title)
     move(walk, address, "declaration", name="Demo Customer", text=text)
     move(walk, address, "issue")
     move(walk, address, "revisions")

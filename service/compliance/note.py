@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 
+from service.catalog.devices import DEVICE_TERMS
 from service.catalog.slots import UseClass
 from service.compliance.application import Application
 from service.compliance.devices import DeviceBlock
@@ -123,10 +124,12 @@ def _missing(evidence: Evidence, found: Iterable[Ground]) -> tuple[str, ...]:
     if evidence.paperwork.combination is Combination.NOT_DOCUMENTED:
         open_parts.append("A paper that names the changed parts together.")
     untested = [
-        row.device.value for row in evidence.devices.rows if row.functional is Functional.NOT_TESTED
+        DEVICE_TERMS[row.device].title
+        for row in evidence.devices.rows
+        if row.functional is Functional.NOT_TESTED
     ]
     if untested:
-        open_parts.append(f"A test on the vehicle of each of these devices: {', '.join(untested)}.")
+        open_parts.append(f"A test on the vehicle of each of these devices: {'; '.join(untested)}.")
     if any(ground.row == SOLE_COMPETITION_ROW for ground in found):
         open_parts.append(SOLE_COMPETITION)
     return tuple(open_parts)

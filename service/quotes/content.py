@@ -56,6 +56,9 @@ class QuoteLine:
     title: Name | None = None
     """Needed unless `sku` names a part."""
     sku: Key | None = None
+    finding: Key | None = None
+    """Code of the fit finding that asks for this machining; its title and price may then come
+    from the price list, under that code."""
     quantity: QuantityText = "1"
     """Pieces of a part, hours of labour, else jobs."""
     unit_price: Price | None = None
@@ -111,16 +114,16 @@ _USES = {
 }
 
 
-def declaration_text(question: AssessmentRequest) -> str:
-    """Return the words that the customer acknowledges for this use."""
+def declaration_text(question: AssessmentRequest, place: str) -> str:
+    """Return the words that the customer acknowledges for this use in a place, by its name."""
     competition = (
         " I say that it is used for competition only." if question.competition_declared else ""
     )
     return (
-        f"The engine, model year {question.model_year}, goes into {_USES[question.use]} in the "
-        f"place that the shop's profiles call {question.place}.{competition} I know that what I "
-        "say here changes nothing in the record of papers, that the authority of the place "
-        "decides, and that another use needs another quote."
+        f"The engine, model year {question.model_year}, goes into {_USES[question.use]}. The "
+        f"place: {place}.{competition} I know that what I say here changes "
+        "nothing in the record of papers, that the authority of the place decides, and that "
+        "another use needs another quote."
     )
 
 
@@ -132,7 +135,11 @@ def content_problems(content: QuoteContent) -> Iterator[FieldProblem]:
         if (line.kind is ChargedKind.PART) is not (line.sku is not None):
             detail = "A part is named by its SKU, and nothing else has one."
             yield FieldProblem(pointer=f"{at}/sku", code="kind", detail=detail)
-        elif line.sku is None and (line.title is None or line.unit_price is None):
+        if line.finding is not None and line.kind is not ChargedKind.MACHINING:
+            detail = "A finding asks for machining alone."
+            yield FieldProblem(pointer=f"{at}/finding", code="kind", detail=detail)
+        priced = line.sku is not None or line.finding is not None
+        if not priced and (line.title is None or line.unit_price is None):
             detail = "Work and freight need a title and a unit price."
             missing = "title" if line.title is None else "unit_price"
             yield FieldProblem(pointer=f"{at}/{missing}", code="missing", detail=detail)

@@ -11,11 +11,23 @@ from typing import Any
 
 from service.catalog.rules import RuleSeverity
 from service.compliance.documents import Document
+from service.engine.corrections import CorrectionStandard
 from service.fitup.findings import Finding
 from service.kits.assessment import Assessment
 from service.quotes.content import Declaration, QuoteContent
+from service.quotes.drawings import curve_drawing, ladder_drawing
 from service.quotes.money import Bill, BillLine
+from service.quotes.pricing import FROM_CATALOGUE, FROM_DESK
 from service.quotes.sections import Section, four_blocks, joined, moment, section, table, words
+
+STANDARDS = {
+    CorrectionStandard.SAE_J1349: "SAE J1349",
+    CorrectionStandard.SAE_J607: "SAE J607",
+    CorrectionStandard.SAE_J607_WITH_FRICTION: "SAE J607 with friction",
+    CorrectionStandard.ISO_1585: "ISO 1585",
+    CorrectionStandard.DIN_70020: "DIN 70020",
+}
+"""As their publishers write them."""
 
 
 class Copy(StrEnum):
@@ -92,8 +104,9 @@ def _bill(bill: Bill, copy: Copy) -> list[list[Any]]:
 
 
 def _cells(line: BillLine, copy: Copy) -> list[str]:
-    source = f"Price from: {line.price_source}." if line.price_source else ""
-    notes = [line.note, source if copy is Copy.SHOP else ""]
+    is_listed = line.price_source not in ("", FROM_DESK, FROM_CATALOGUE)
+    source = f"By {line.price_source}." if is_listed and copy is Copy.SHOP else ""
+    notes = [line.note, source]
     quantity = f"{line.quantity} {line.unit}".strip()
     discount = f"{line.discount_percent} %" if line.discount_percent else ""
     return [
@@ -160,16 +173,17 @@ def _power(assessment: Assessment) -> Section:
             "Estimated power",
             f"Estimates of a model ({assessment.provenance.model_version}, "
             f"{assessment.provenance.calibration}), not measurements and not a promise. "
-            f"{basis.bounds}",
-            f"Basis: {basis.rating}; corrected to {basis.standard.value}; {basis.fuel}; "
+            f"Bounds: {basis.bounds}.",
+            f"Basis: {basis.rating}; corrected to {STANDARDS[basis.standard]}; {basis.fuel}; "
             f"{weather.pressure_kpa:g} kPa absolute, {weather.temperature_c:g} degrees C, relative "
             f"humidity {weather.relative_humidity:g}; compression ratio "
             f"{basis.compression_ratio:.2f}; {basis.displacement_l:.2f} l.",
-            *basis.assumptions,
         ),
         "table": table(
             ("", "Estimate", "Low to high", "At"), rows, widths=["auto", "1fr", "1fr", "auto"]
         ),
+        "drawing": curve_drawing(assessment),
+        "small": ["What the bounds rest on:", *map(words, basis.assumptions)],
     }
 
 
@@ -204,6 +218,7 @@ def _ladder(assessment: Assessment) -> Section:
             widths=["1fr", "auto", "auto", "auto", "auto"],
             right=(2, 3, 4),
         ),
+        "drawing": ladder_drawing(ladder),
     }
 
 
@@ -216,7 +231,7 @@ def _fit(assessment: Assessment, override: Override | None, copy: Copy) -> Secti
     lines = [_finding(finding, copy) for finding in shown] or ["Nothing to report."]
     if override is not None:
         lines.append(
-            f"Quoted in spite of {', '.join(override.codes)} by {override.by} on "
+            f"Quoted in spite of {', '.join(map(words, override.codes))} by {override.by} on "
             f"{moment(override.at)}, for this reason: {override.reason}"
         )
     return section("Fit", *lines)

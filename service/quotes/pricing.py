@@ -23,6 +23,7 @@ from service.quantities import (
 from service.quotes.content import ChargedKind, QuoteContent, QuoteLine
 from service.quotes.money import Item, LineKind
 
+LONGEST_TITLE = 120
 FROM_CATALOGUE = "catalogue"
 FROM_DESK = "desk"
 UNITS = {
@@ -160,8 +161,8 @@ class PriceBook:
         require_one_currency(content.currency, self._currencies(content, kit))
         return (
             *(self._item(line) for line in kit),
-            *self._machining(findings),
-            *(self._item(line) for line in content.lines),
+            *(self._item(line) for line in self.machining(content, findings)),
+            *(self._item(line, place) for place, line in enumerate(content.lines)),
         )
 
     def _currencies(self, content: QuoteContent, kit: list[QuoteLine]) -> dict[str, str]:
@@ -182,16 +183,19 @@ class PriceBook:
             found["/price_list"] = self.prices.currency
         return found
 
-    def _item(self, line: QuoteLine) -> Item:
+    def _item(self, line: QuoteLine, place: int | None = None) -> Item:
         quantity = Decimal(line.quantity)
-        entry = None if line.sku is None else self.entry(line.sku)
+        key = line.sku or line.finding
+        entry = None if key is None else self.entry(key)
+        if line.finding is not None:
+            _require_priced(line, entry, place)
         part = None if line.sku is None else self.parts[line.sku]
         price_cents, source = self._price(line, entry, part, quantity)
         deposit = line.core_deposit or (None if entry is None else entry.core_deposit)
         cost = line.unit_cost or (None if entry is None else entry.unit_cost)
         return Item(
             kind=LineKind(line.kind),
-            title=line.title or ("" if part is None else part.title),
+            title=line.title or _title(entry, part),
             sku=line.sku,
             quantity=quantity,
             unit=UNITS[line.kind],
@@ -212,23 +216,43 @@ class PriceBook:
             return _step_cents(entry, quantity), f"price list {self.prices.key}"
         return (0 if part is None else part.price_cents), FROM_CATALOGUE
 
-    def _machining(self, findings: Iterable[Finding]) -> Iterator[Item]:
-        """Work that the fit check asks for and the price list has a price for, once each."""
-        priced = {finding.code: finding for finding in findings if self.entry(finding.code)}
-        for code, finding in priced.items():
-            entry = self.entry(code)
-            assert entry is not None  # noqa: S101 - It was just found.
-            assert self.prices is not None  # noqa: S101 - The entry stands on it.
-            yield Item(
-                kind=LineKind.MACHINING,
-                title=entry.title or finding.remedy,
-                quantity=Decimal(1),
-                unit=UNITS[ChargedKind.MACHINING],
-                unit_price_cents=_step_cents(entry, Decimal(1)),
-                unit_cost_cents=None if entry.unit_cost is None else entry.unit_cost.cents,
-                price_source=f"price list {self.prices.key}",
+    def machining(
+        self, content: QuoteContent, findings: Iterable[Finding]
+    ) -> tuple[QuoteLine, ...]:
+        """Return the work that findings ask for and the price list prices, not yet charged."""
+        charged = {line.finding for line in content.lines}
+        asked = {each.code: each for each in findings if each.code not in charged}
+        return tuple(
+            QuoteLine(
+                kind=ChargedKind.MACHINING,
+                title=None if entry.title else finding.remedy[:LONGEST_TITLE],
+                finding=code,
                 note=f"Asked for by the fit check: {finding.reason}",
             )
+            for code, finding in asked.items()
+            if (entry := self.entry(code)) is not None
+        )
+
+
+def _title(entry: PriceItem | None, part: Part | None) -> str:
+    return part.title if part is not None else (entry.title if entry else None) or ""
+
+
+def _require_priced(line: QuoteLine, entry: PriceItem | None, place: int | None) -> None:
+    """Raise where neither the desk nor the price list says what work is called and costs."""
+    missing = [
+        name
+        for name, said in (
+            ("title", line.title or (entry and entry.title)),
+            ("unit_price", line.unit_price or entry),
+        )
+        if not said
+    ]
+    if missing:
+        detail = f"The price list has no {missing[0]} for {line.finding}; say it here."
+        raise InvalidInput(
+            FieldProblem(pointer=f"/lines/{place or 0}/{missing[0]}", code="missing", detail=detail)
+        )
 
 
 def _step_cents(entry: PriceItem, quantity: Decimal) -> int:

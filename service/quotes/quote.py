@@ -12,7 +12,7 @@ from typing import Any
 
 from service.errors import Conflict, FieldProblem, InvalidInput, NotFound, RuleBroken
 from service.quantities import EDGE_CONFIG, Name, Text
-from service.quotes.content import Declaration, QuoteContent, declaration_text
+from service.quotes.content import Declaration, QuoteContent
 
 
 class QuoteState(StrEnum):
@@ -186,19 +186,19 @@ def require(move: Move, quote: Quote) -> None:
         raise MoveNotAllowed(move, quote.state)
 
 
-def edited(quote: Quote, content: QuoteContent) -> Quote:
-    """Return the draft with other content; other words of the use have to be declared anew."""
+def edited(quote: Quote, content: QuoteContent, words: str) -> Quote:
+    """Return the draft with other content; other words of the use are declared anew."""
     require(Move.EDIT, quote)
     said = quote.declaration
-    if said is not None and said.text != declaration_text(content.question):
+    if said is not None and said.text != words:
         said = None
     return replace(quote, content=content, declaration=said)
 
 
-def declared(quote: Quote, said: Declaration) -> Quote:
-    """Return the draft with the customer's declaration, which has to be word for word."""
+def declared(quote: Quote, said: Declaration, words: str) -> Quote:
+    """Return the draft with the customer's declaration, which has to be these words."""
     require(Move.DECLARE, quote)
-    if said.text != declaration_text(quote.content.question):
+    if said.text != words:
         detail = "The text has to be the quote's `declaration_text`, word for word."
         raise InvalidInput(FieldProblem(pointer="/text", code="other_words", detail=detail))
     return replace(quote, declaration=said)

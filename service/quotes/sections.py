@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from typing import Any
 
+from service.catalog.devices import DEVICE_TERMS
 from service.kits.assessment import Assessment
 
 Section = dict[str, Any]
@@ -20,7 +21,7 @@ def four_blocks(assessment: Assessment) -> Iterator[Section]:
     yield section("1. Appearance", f"Outside: {words(look.look.value)}.", *seen, look.caution)
     devices = [
         [
-            row.device.value,
+            DEVICE_TERMS[row.device].title,
             words(row.state.value),
             words(row.functional.value),
             " ".join((*row.by_parts, *row.notes)),
@@ -42,19 +43,22 @@ def four_blocks(assessment: Assessment) -> Iterator[Section]:
 
 def _note(assessment: Assessment) -> Section:
     note = assessment.jurisdiction_note
-    return section(
-        f"4. Jurisdiction note: {note.title}",
-        *(each.sentence for each in note.statements),
-        *(f"Documented: {line}" for line in note.documented),
-        *(f"Missing: {line}" for line in note.missing),
-        *note.cautions,
-        *(
-            f"{cited.row.citation}, looked at {cited.row.checked_on}"
-            f"{'' if cited.confirmed else '; not confirmed, decides nothing'}."
-            for cited in note.citations
+    cited = [
+        f"{each.row.citation}, looked at {each.row.checked_on}"
+        f"{'' if each.confirmed else ', not confirmed, decides nothing'}"
+        for each in note.citations
+    ]
+    return {
+        **section(
+            f"4. Jurisdiction note: {note.title}",
+            *(each.sentence for each in note.statements),
+            *(f"Documented: {line}" for line in note.documented),
+            *(f"Missing: {line}" for line in note.missing),
+            *note.cautions,
+            assessment.street_use.sentence,
         ),
-        assessment.street_use.sentence,
-    )
+        "small": [f"Read for this: {'; '.join(cited)}."] if cited else [],
+    }
 
 
 def _papers(assessment: Assessment) -> Section:
@@ -83,8 +87,17 @@ def _papers(assessment: Assessment) -> Section:
 
 
 def section(heading: str, *paragraphs: str) -> Section:
-    """Return a heading with its paragraphs; empty ones are left out."""
-    return {"heading": heading, "paragraphs": [each for each in paragraphs if each], "table": None}
+    """Return a heading with its paragraphs; empty ones are left out.
+
+    A table, a drawing and small print may be put behind them, in this order.
+    """
+    return {
+        "heading": heading,
+        "paragraphs": [each for each in paragraphs if each],
+        "table": None,
+        "drawing": None,
+        "small": [],
+    }
 
 
 def table(

@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
 from importlib.metadata import version
@@ -28,7 +28,7 @@ from service.jobs.api import LARGEST_ID
 from service.kits.api import Assessor
 from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
-from service.quotes.content import QuoteContent, require_sound
+from service.quotes.content import QuoteContent, declaration_text, require_sound
 from service.quotes.document import Copy, Issue, Override, Versions, quote_document
 from service.quotes.money import Bill, Item, TaxRule, bill
 from service.quotes.pdf import quote_pdf
@@ -90,6 +90,12 @@ class Desk:
         if wrong:
             raise InvalidInput(*wrong)
 
+    def words_of_use(self, question: AssessmentRequest) -> str:
+        """Return what the customer acknowledges about the use and the place."""
+        profile = load_profiles(self.today).get(question.place)
+        place = question.place if profile is None else profile.title
+        return declaration_text(question, place)
+
     def expires_at(self, valid_until: date) -> datetime:
         """Return the moment after the last day, in the shop's time zone."""
         if valid_until < self.today:
@@ -111,15 +117,7 @@ class Desk:
     ) -> Priced:
         """Return what a draft costs today."""
         require_sound(content)
-        parts = _parts(session, content)
-        prices = None
-        if content.price_list is not None:
-            try:
-                prices = PRICE_LISTS.load(session, content.price_list).value
-            except PriceListNotFound as error:
-                raise _unknown("/price_list", error.message) from error
-        book = PriceBook(parts=parts, prices=prices, today=self.today)
-        items = book.items(content, findings)
+        items = self._book(session, content).items(content, findings)
         total = bill(
             items,
             currency=content.currency,
@@ -127,6 +125,23 @@ class Desk:
             taxes=_taxes(session, content),
         )
         return Priced(items=items, bill=total)
+
+    def with_machining(
+        self, session: ReadSessionDep, content: QuoteContent, findings: Iterable[Finding]
+    ) -> QuoteContent:
+        """Return a draft with the work that findings ask for and the price list prices."""
+        work = self._book(session, content).machining(content, findings)
+        return replace(content, lines=(*content.lines, *work))
+
+    def _book(self, session: ReadSessionDep, content: QuoteContent) -> PriceBook:
+        parts = _parts(session, content)
+        prices = None
+        if content.price_list is not None:
+            try:
+                prices = PRICE_LISTS.load(session, content.price_list).value
+            except PriceListNotFound as error:
+                raise _unknown("/price_list", error.message) from error
+        return PriceBook(parts=parts, prices=prices, today=self.today)
 
     def freeze(
         self,
@@ -208,12 +223,14 @@ def _override(assessment: Assessment, by: str, at: datetime, reason: str | None)
 
 def _versions(place: str, assessment: Assessment) -> Versions:
     profile = load_profiles(assessment.provenance.assessed_on).get(place)
-    digest = "none" if profile is None else content_etag(_PROFILE.dump_json(profile))[1:13]
+    told = "none"
+    if profile is not None:
+        told = f"{profile.title} ({content_etag(_PROFILE.dump_json(profile))[1:13]})"
     return Versions(
         service=version("kitwright"),
         model=assessment.provenance.model_version,
         catalog_revision=assessment.provenance.catalog_revision,
-        profile=f"{place} ({digest})",
+        profile=told,
     )
 
 

@@ -24,6 +24,7 @@ from service.quotes.quote import (
     Quote,
     answered,
     discarded,
+    edited,
     issued,
     require,
     revised,
@@ -81,6 +82,29 @@ def issue_quote(
     if (codes := blocking_codes(assessed.assessment)) and body.override_reason is None:
         raise FindingBlocks(codes)
     return _issued(session, desk, quote, assessed.assessment, body, response)
+
+
+@router.post("/{quote_id}/machining", responses=MOVE_PROBLEMS)
+def take_up_machining(
+    quote_id: QuoteId,
+    body: Deliberation,
+    assessed: AssessedDep,
+    desk: DeskDep,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> QuoteOut:
+    """Write the work that fit findings ask for into a draft, as its price list prices it.
+
+    What is not taken up here is charged when the quote is issued.
+    """
+    quote = expected_quote(session, quote_id, expected)
+    if assessed.version != quote.version:
+        raise StaleVersion(quote.version)
+    content = desk.with_machining(session, quote.content, assessed.assessment.fit)
+    words = desk.words_of_use(content.question)
+    act = desk.deed(Move.EDIT, body.by, body.note)
+    return saved(session, desk, edited(quote, content, words), act, response)
 
 
 @router.post("/{quote_id}/accept", responses=MOVE_PROBLEMS)

@@ -15,7 +15,7 @@ from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.quantities import IsoDate, Key, Name
 from service.quotes.api.desk import Desk, DeskDep, QuoteId
-from service.quotes.content import Declaration, QuoteContent, declaration_text
+from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteFilter
 from service.quotes.money import Bill, margin
 from service.quotes.quote import (
@@ -143,7 +143,7 @@ def update_quote(
     quote = expected_quote(session, quote_id, expected)
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))
-    quote = edited(quote, change.content)
+    quote = edited(quote, change.content, desk.words_of_use(change.content.question))
     return saved(session, desk, quote, desk.deed(Move.EDIT, change.by), response)
 
 
@@ -159,8 +159,9 @@ def declare_use(
     """Record that the customer acknowledged the use that the quote is for, word for word."""
     quote = expected_quote(session, quote_id, expected)
     act = desk.deed(Move.DECLARE, body.by, data={"name": body.name, "text": body.text})
+    words = desk.words_of_use(quote.content.question)
     said = Declaration(name=body.name, text=body.text, acknowledged_at=act.at)
-    return saved(session, desk, declared(quote, said), act, response)
+    return saved(session, desk, declared(quote, said, words), act, response)
 
 
 def expected_quote(session: SessionDep, quote_id: int, expected: ExpectedVersionDep) -> Quote:
@@ -209,7 +210,7 @@ def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
         version=quote.version,
         state=quote.state,
         content=quote.content,
-        declaration_text=declaration_text(quote.content.question),
+        declaration_text=desk.words_of_use(quote.content.question),
         declaration=quote.declaration,
         bill=_issued_bill(session, quote) if priced is None else priced.bill,
         margin=None

@@ -1,0 +1,299 @@
+"""What a quote says on paper: all of it, always the same, and nothing that it must not say.
+
+PDFs are read back with PDFium, which is not what writes them.
+"""
+
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+import pypdfium2
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from hypothesis import HealthCheck, given, settings
+from pydantic import TypeAdapter
+from pypdfium2 import raw
+from sqlmodel import update
+
+from service.catalog.rules import RuleKind, RuleSeverity, Selector
+from service.catalog.slots import Slot
+from service.catalog.store.rules import add_rule
+from service.compliance.outcomes import banned_words
+from service.database import Database
+from service.quotes.document import Copy, Issue, quote_document
+from service.quotes.money import Item, TaxRule, bill
+from service.quotes.pdf import quote_pdf
+from service.quotes.tables import QuoteRow
+from tests.factories import make_rule
+from tests.quotes.made import ADDRESS, create, declare, issue, move, shop
+from tests.quotes.test_money import ITEMS, PERCENT, TAXES
+
+ISSUE: TypeAdapter[Issue] = TypeAdapter(Issue)
+BLOCKS = ("1. Appearance", "2. Devices", "3. Papers", "4. Jurisdiction note")
+REASON = "The customer has a mating part that the catalogue does not know."
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    with shop(app, database) as client:
+        yield client
+
+
+@pytest.fixture
+def blocked(client: TestClient, database: Database) -> TestClient:
+    """A shop with a rule against the camshaft that its quotes are about."""
+    rule = make_rule(
+        key="no-camshaft",
+        kind=RuleKind.EXCLUDES,
+        severity=RuleSeverity.BLOCKS,
+        when=Selector(slot=Slot.CAMSHAFT),
+        other=Selector(slot=Slot.CYLINDER_HEADS),
+        reason="The demo's camshaft does not go with these heads.",
+        remedy="Take another one.",
+    )
+    with database.writing() as session:
+        add_rule(session, rule)
+    return client
+
+
+def pages(pdf: bytes) -> list[str]:
+    document = pypdfium2.PdfDocument(pdf)
+    texts = [str(page.get_textpage().get_text_bounded()) for page in document]
+    document.close()
+    return texts
+
+
+def paper(client: TestClient, quote: dict[str, Any], copy: str) -> str:
+    number = len(quote["revisions"])
+    answer = client.get(f"{ADDRESS}/{quote['id']}/revisions/{number}/{copy}.pdf")
+    return one_line("\n".join(pages(answer.content)))
+
+
+def pictures_in(pdf: bytes) -> int:
+    """Count what is drawn in dots; lines and letters are not."""
+    document = pypdfium2.PdfDocument(pdf)
+    dots = [raw.FPDF_PAGEOBJ_IMAGE]
+    count = sum(len(list(page.get_objects(filter=dots, max_depth=9))) for page in document)
+    document.close()
+    return count
+
+
+def one_line(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
+
+
+def frozen(client: TestClient, quote: dict[str, Any]) -> dict[str, Any]:
+    return dict(client.get(f"{ADDRESS}/{quote['id']}/revisions/1").json())
+
+
+def issue_of(kept: dict[str, Any]) -> Issue:
+    """Return what a revision was printed from, out of its evidence."""
+    return ISSUE.validate_python({k: v for k, v in kept["frozen"].items() if k != "parts"})
+
+
+def test_a_blocked_kit_is_issued_with_a_recorded_override_and_its_reason_alone(
+    blocked: TestClient,
+) -> None:
+    draft = declare(blocked, create(blocked))
+
+    without = move(blocked, draft, "issue", status=422)
+    short = move(blocked, draft, "issue", status=422, override_reason="yes")
+    quote = move(blocked, draft, "issue", override_reason=REASON)
+
+    assert "no-camshaft" in without["detail"] or "shop_rule" in without["detail"]
+    assert short["errors"][0]["pointer"] == "/override_reason"
+    history = blocked.get(f"{ADDRESS}/{quote['id']}/history").json()
+    assert [each["kind"] for each in history][2:] == ["finding_overridden", "issued"]
+    assert history[2]["note"] == REASON
+    assert history[2]["by"] == "Demo desk"
+    for copy in ("customer", "shop"):
+        printed = paper(blocked, quote, copy)
+        assert REASON in printed
+        assert "Does not go together" in printed
+
+
+def test_a_revision_is_not_accepted_after_its_last_day(
+    client: TestClient, database: Database
+) -> None:
+    quote = issue(client, create(client))
+    over = datetime.now(UTC) - timedelta(seconds=1)
+    with database.writing() as session:
+        session.exec(update(QuoteRow).values(expires_at=over))
+
+    refused = move(client, quote, "accept", status=409)
+
+    assert "2099-12-31" in refused["detail"]
+    assert "revise" in refused["detail"]
+
+
+def test_each_copy_says_all_four_blocks_the_use_the_cautions_and_what_power_rests_on(
+    client: TestClient,
+) -> None:
+    quote = issue(client, create(client, shop_note="Ring first.", customer_note="Thank you."))
+    kept = frozen(client, quote)["frozen"]
+
+    for copy in ("customer", "shop"):
+        printed = paper(client, quote, copy)
+        places = [printed.index(heading) for heading in BLOCKS]
+        assert places == sorted(places)
+        assert quote["declaration_text"] in printed
+        assert "Acknowledged by Demo Customer on" in printed
+        for caution in kept["assessment"]["cautions"]:
+            assert one_line(caution) in printed
+        basis = kept["assessment"]["basis"]
+        assert basis["rating"] in printed
+        assert basis["bounds"] in printed
+        assert "SAE J1349" in printed
+        assert "page 1 of" in printed
+        assert banned_words(printed) == ()
+        assert not re.search(r"sae_j1349|us-ca|Price from", printed)
+    assert "Ring first." in paper(client, quote, "shop")
+    assert "Ring first." not in paper(client, quote, "customer")
+
+
+def test_a_competition_declaration_is_printed_and_changes_no_block(client: TestClient) -> None:
+    said = {"competition_declared": True}
+    plain = issue(client, create(client))
+    question = {**plain["content"]["question"], **said}
+    declared = issue(client, create(client, question=question))
+
+    one, other = (frozen(client, each)["frozen"]["assessment"] for each in (plain, declared))
+    for block in ("appearance", "devices", "paperwork", "street_use"):
+        assert one[block] == other[block], block
+    note, told = one["jurisdiction_note"], other["jurisdiction_note"]
+    for field in ("outcome", "statements", "documented", "missing"):
+        assert note[field] == told[field], field
+    (more,) = [each for each in told["cautions"] if each not in note["cautions"]]
+    assert "does not change this report" in more
+    assert "competition only" in paper(client, declared, "customer")
+
+
+def test_a_copy_is_printed_again_from_its_evidence_to_the_byte(client: TestClient) -> None:
+    quote = issue(client, create(client))
+    kept = frozen(client, quote)
+
+    for copy in Copy:
+        stored = client.get(f"{ADDRESS}/{quote['id']}/revisions/1/{copy.value}.pdf").content
+        again = quote_pdf(quote_document(issue_of(kept), copy, kept["frozen_sha256"]))
+        assert again == stored
+
+
+def test_api_list_paper_and_evidence_have_one_total(client: TestClient) -> None:
+    line = {"kind": "freight", "title": "By boat", "unit_price": {"amount": "12.34"}}
+    quote = issue(client, create(client, lines=[line], discount_percent="7.5"))
+    total = quote["bill"]["total"]
+
+    assert Decimal(total["amount"]) == sum(
+        Decimal(each["amount"]["amount"]) for each in quote["bill"]["lines"]
+    )
+    assert client.get(ADDRESS).json()["items"][0]["total"] == total
+    assert frozen(client, quote)["frozen"]["bill"]["total"] == total
+    for copy in ("customer", "shop"):
+        assert f"Total, {total['currency']} {total['amount']}" in paper(client, quote, copy)
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+def test_every_printed_bill_adds_up_on_paper(client: TestClient) -> None:
+    """Property: of any bill the printed lines sum to the printed total, on both copies."""
+    issued = issue_of(frozen(client, issue(client, create(client))))
+
+    @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @given(items=ITEMS, off=PERCENT, taxes=TAXES)
+    def adds_up(items: list[Item], off: Decimal, taxes: list[TaxRule]) -> None:
+        made = bill(items, currency="USD", discount_percent=off, taxes=taxes)
+        for copy in Copy:
+            data = quote_document(replace(issued, bill=made), copy, "0" * 64)
+            printed = one_line("\n".join(pages(quote_pdf(data))))
+            amounts = [row[-1] for row in data["bill"]]
+            assert amounts == [line.amount.amount for line in made.lines]
+            assert Decimal(made.total.amount) == sum(map(Decimal, amounts))
+            assert f"Total, USD {made.total.amount}" in printed
+            at = 0
+            for amount in amounts:
+                at = printed.index(amount, at) + len(amount)
+
+    adds_up()
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+@pytest.mark.parametrize("count", [1, 40, 120])
+def test_a_bill_of_any_length_has_its_header_on_each_page_and_every_number_once(
+    client: TestClient, count: int
+) -> None:
+    line = {"kind": "labour", "title": "Fitting", "unit_price": {"amount": "110.00"}}
+    lines = [{**line, "title": f"Work {place:03}"} for place in range(count - 1)]
+    quote = issue(client, create(client, lines=lines))
+    content = client.get(f"{ADDRESS}/{quote['id']}/revisions/1/customer.pdf").content
+
+    printed = pages(content)
+
+    assert all(f"page {place} of {len(printed)}" in text for place, text in enumerate(printed, 1))
+    assert all("Description" in text for text in printed if re.search(r"Work \d{3}", text))
+    found = re.findall(r"Work \d{3}", "\n".join(printed))
+    assert found == [each["title"] for each in lines]
+    assert pictures_in(content) == 0
+
+
+def test_a_search_with_filters_is_read_in_pieces_without_gaps(client: TestClient) -> None:
+    """Keyset paging: what is made meanwhile moves nothing."""
+    made = []
+    for place in range(6):
+        reference = "PO-EVEN" if place % 2 == 0 else "PO-ODD"
+        customer = {"reference": reference, "name": "Demo Customer"}
+        made.append(create(client, customer=customer)["id"])
+    wanted: dict[str, str] = {
+        "customer_reference": "PO-EVEN",
+        "part": "CAM-HOT",
+        "state": "draft",
+        "limit": "1",
+    }
+    seen: list[int] = []
+    cursor: dict[str, str] = {}
+    while True:
+        page = client.get(ADDRESS, params={**wanted, **cursor}).json()
+        seen += [item["id"] for item in page["items"]]
+        create(client, customer={"reference": "PO-EVEN", "name": "Demo Later"})
+        if page["next_cursor"] is None:
+            break
+        cursor = {"cursor": page["next_cursor"]}
+
+    assert seen == [made[4], made[2], made[0]]
+    assert client.get(ADDRESS, params={"limit": 1, **cursor}).status_code == 400
+
+
+def test_work_of_a_finding_is_taken_into_the_draft_and_costs_the_same_when_issued(
+    blocked: TestClient,
+) -> None:
+    quote = declare(blocked, create(blocked))
+    told = move(blocked, quote, "issue", status=422)["detail"]
+    code = re.search(r"\(([^)]+)\)", told)
+    assert code is not None
+    prices = {
+        "key": "work",
+        "title": "Work",
+        "valid_from": "2020-01-01",
+        "items": [
+            {
+                "item": code[1],
+                "title": "Clearing the heads",
+                "breaks": [{"from_quantity": 1, "unit_price": {"amount": "180.00"}}],
+            }
+        ],
+    }
+    assert blocked.put("/v1/price-lists/work", json=prices).status_code == 200
+    draft = declare(blocked, create(blocked, price_list="work"))
+
+    taken = move(blocked, draft, "machining")
+    again = move(blocked, taken, "machining")
+    quote = move(blocked, again, "issue", override_reason=REASON)
+
+    kinds = [line["kind"] for line in taken["bill"]["lines"]]
+    assert kinds == ["part", "machining"]
+    assert taken["bill"]["lines"][1]["title"] == "Clearing the heads"
+    assert quote["bill"] == again["bill"] == taken["bill"]
+    assert json.dumps(taken["declaration"]) == json.dumps(draft["declaration"])
