@@ -1,7 +1,9 @@
 """How long searches take, against other ways to the same answer, and how it grows."""
 
-import resource
+import json
 import sqlite3
+import subprocess
+import sys
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -13,7 +15,7 @@ import numpy as np
 from service.catalog.slots import Slot
 from service.kits.fitted import FittedSurface
 from service.money import Price
-from service.searches.api.memory import CurveMemory, give_back
+from service.searches.api.memory import CurveMemory
 from service.searches.curves import read_curves
 from service.searches.field import Field, field_of, price_cents
 from service.searches.joining import Screen, listing, passing_count, raw_count
@@ -21,6 +23,7 @@ from service.searches.question import Limits, SearchRequest
 from service.searches.search import search
 from service.searches.task import Task
 from service.surfaces.schemas import read_surfaces
+from tests.bench import resident
 from tests.kits.assembled import around, assembled, level_torque, question
 from tests.searches.solver import solved
 from tests.searches.test_screens import offer_of
@@ -50,8 +53,6 @@ def _demo() -> dict[str, Any]:
         field_of, assembled(QUAY_BIG), offer_of(QUAY_BIG), shop_rules(), fitted, read=read
     )
     cold, field = _timed(build)
-    give_back()
-    resident = _resident_mb()
     relisted, _ = _timed(build)
     asks = {
         "everything": Limits(),
@@ -72,8 +73,7 @@ def _demo() -> dict[str, Any]:
             "s": brute,
             "times_ours": brute * 1e3 / warm["everything"],
         },
-        "resident_mb": resident,
-        "most_resident_mb": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0,
+        "resident_mb": _resident_mb(),
     }
 
 
@@ -91,9 +91,12 @@ def _every_kit_by_itself(field: Field) -> list[int]:
     return [int(row) for row in np.lexsort((-mean, cents, -curves.peak_power))[:10]]
 
 
-def _resident_mb() -> float:
-    lines = Path("/proc/self/status").read_text().splitlines()
-    return int(next(line for line in lines if line.startswith("VmRSS")).split()[1]) / 1024.0
+def _resident_mb() -> dict[str, float]:
+    """Of a process of its own: this one holds the solver and all that the bench made."""
+    command = [sys.executable, "-m", resident.__name__]
+    told = subprocess.run(command, check=True, capture_output=True).stdout  # noqa: S603 - Ours.
+    found: dict[str, float] = json.loads(told)
+    return found
 
 
 def _warm_ms(field: Field, fitted: FittedSurface, limits: Limits) -> float:

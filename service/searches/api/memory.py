@@ -18,6 +18,10 @@ from service.kits.fitted import FittedSurface
 AT_ONCE = 2048
 """Curves that one thread reads."""
 KEY_BYTES = 16
+LARGE_BYTES = 1 << 20
+"""An array from which on it has pages of its own."""
+_MMAP_THRESHOLD = -3
+"""Glibc's number of that setting (`malloc.h`)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +48,7 @@ class CurveMemory:
     """Reads torque off surfaces in threads, and remembers what the last reading gave."""
 
     def __init__(self, threads: int) -> None:
+        give_arrays_back()
         self._threads = threads
         self._lock = Lock()
         self._last = NOTHING
@@ -96,12 +101,13 @@ def _keys(engines: FloatArray, speeds: FloatArray) -> NDArray[np.uint64]:
     return np.frombuffer(joined, dtype=np.uint64).reshape(-1, 2)
 
 
-def give_back() -> None:
-    """Hand the pages of arrays that are gone back to the system, where the C library can.
+def give_arrays_back() -> None:
+    """Have the C library hand large arrays back to the system as soon as they are gone.
 
-    Listing a large family works on arrays of 20 MB and more; without this a tenth of what
-    the process holds would be room that nobody uses.
+    Glibc does so at first and then thinks better of it: after a few arrays of 20 MB it keeps
+    their room, in pieces between what is still needed. Listing a large family leaves a third
+    of the process as room that nobody uses. Other C libraries are left as they are.
     """
-    trim = getattr(ctypes.CDLL(None), "malloc_trim", None)
-    if trim is not None:
-        trim(0)
+    tune = getattr(ctypes.CDLL(None), "mallopt", None)
+    if tune is not None:
+        tune(_MMAP_THRESHOLD, LARGE_BYTES)

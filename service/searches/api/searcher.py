@@ -24,7 +24,7 @@ from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit
 from service.kits.surface_power import NoSurface
 from service.revision import load_catalog_revision
-from service.searches.api.memory import CurveMemory, give_back
+from service.searches.api.memory import CurveMemory
 from service.searches.checks import check, contradictions
 from service.searches.confirming import Yardstick
 from service.searches.field import Field, field_of
@@ -121,7 +121,6 @@ class Searcher:
             found = self.fields.get(key)
             if found is None:
                 found = field_of(factory, offer, around.rules, fitted, read=self.memory.read)
-                give_back()
                 self.fields[key] = found
                 if len(self.fields) > FIELDS_AT_HAND:
                     self.fields.popitem(last=False)
