@@ -62,7 +62,10 @@ class Spread:
 
     def places(self, rows: FloatArray) -> FloatArray:
         """Places of engines, shape (n, p), about the middle in spans; shape (n, k)."""
-        return np.asarray((_scaled(rows)[..., self.columns] - self.middle) / self.span)
+        own = np.asarray(rows[..., self.columns])
+        is_log = _IS_LOG[self.columns]
+        own[..., is_log] = np.log(own[..., is_log])
+        return np.asarray((own - self.middle) / self.span)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
