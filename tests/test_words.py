@@ -31,6 +31,7 @@ from service.database import Database
 from service.kits.kit import AssessmentRequest
 from service.problem_kinds import KINDS
 from service.quotes.content import declaration_text
+from service.refusals import refused_fields
 from service.settings import Settings, get_settings
 from service.surfaces.schemas import read_surfaces
 from service.surfaces.store import put_surface
@@ -103,6 +104,8 @@ class Walk:
         assert banned_words(words_of(response)) == (), path
         if response.headers.get("Content-Type") == "application/json":
             assert_the_flag_has_company(response.json())
+            # Trap T33 on the way out: no answer coaches anybody to hide or to mislead.
+            assert list(refused_fields(response.json())) == [], path
         self.asked.add(self.operation(method, path.partition("?")[0]))
         return response
 
@@ -162,7 +165,7 @@ def walk(shop: TestClient, whole_app: FastAPI) -> Walk:
     return Walk(client=shop, operations=found)
 
 
-def test_no_answer_of_any_operation_holds_one(walk: Walk) -> None:
+def test_trap_t33_no_answer_of_any_operation_holds_one_or_coaches(walk: Walk) -> None:
     look_at_catalogue(walk)
     look_at_papers(walk)
     ask_about_kits(walk)
