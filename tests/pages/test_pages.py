@@ -86,6 +86,7 @@ def test_a_kit_is_the_assessment_of_the_api_in_either_unit(shop: TestClient) -> 
     assert f"{answer['score']['peak_power_kw']:.0f} kW" in si
     assert all(caution in unescape(us) for caution in answer["cautions"])
     assert answer["jurisdiction_note"]["statements"][0]["sentence"] in unescape(us)
+    assert answer["street_use"]["sentence"] in unescape(us)
 
 
 def test_the_units_of_a_page_are_kept_by_its_links(shop: TestClient) -> None:
