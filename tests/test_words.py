@@ -380,6 +380,11 @@ RUNS = [
     ("check-profiles", "--on", "2030-01-01"),
     ("refusals",),
     ("key", "list"),
+    (
+        *("quote", "create", "a.json", "--by", "Demo desk", "--customer", "Demo Customer"),
+        *("--reference", "DEMO-PO-9", "--valid-until", "2099-12-31"),
+    ),
+    ("quote", "list"),
     ("write-openapi",),
     ("check-openapi",),
 ]

@@ -13,25 +13,23 @@ from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import StaleVersion
 from service.kits.assessment import Assessment
 from service.problems import problem_responses
-from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber, blocking_codes
-from service.quotes.api.quotes import ADDRESS, expected_quote, kept_out, saved
+from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
+from service.quotes.api.keeping import ADDRESS, issue, keep, save_draft
+from service.quotes.api.quotes import expected_quote, told
 from service.quotes.differences import Difference, differences
 from service.quotes.document import Copy
 from service.quotes.quote import (
     Deed,
-    FindingBlocks,
     Move,
-    Quote,
     answered,
     discarded,
     edited,
-    issued,
     require,
     revised,
 )
 from service.quotes.schemas import Deliberation, IssueIn, QuoteOut, RevisionOut
-from service.quotes.store.quotes import CONTENT, DECLARATION, load_quote, save_quote
-from service.quotes.store.revisions import add_revision, load_revision, sha256
+from service.quotes.store.quotes import CONTENT, DECLARATION, load_quote
+from service.quotes.store.revisions import load_revision, sha256
 
 MOVE_PROBLEMS = problem_responses(404, 409, 412, 415, 422, 428)
 PDF = "application/pdf"
@@ -79,9 +77,11 @@ def issue_quote(
     quote = expected_quote(session, quote_id, expected)
     if assessed.version != quote.version:
         raise StaleVersion(quote.version)
-    if (codes := blocking_codes(assessed.assessment)) and body.override_reason is None:
-        raise FindingBlocks(codes)
-    return _issued(session, desk, quote, assessed.assessment, body, response)
+    act = desk.deed(Move.ISSUE, body.by, body.note)
+    given = issue(
+        session, desk, quote, assessed.assessment, act, override_reason=body.override_reason
+    )
+    return told(given, response)
 
 
 @router.post("/{quote_id}/machining", responses=MOVE_PROBLEMS)
@@ -104,7 +104,7 @@ def take_up_machining(
     content = desk.with_machining(session, quote.content, assessed.assessment.fit)
     words = desk.words_of_use(content.question)
     act = desk.deed(Move.EDIT, body.by, body.note)
-    return saved(session, desk, edited(quote, content, words), act, response)
+    return told(save_draft(session, desk, edited(quote, content, words), act), response)
 
 
 @router.post("/{quote_id}/accept", responses=MOVE_PROBLEMS)
@@ -151,9 +151,8 @@ def create_revision(
     """
     quote = expected_quote(session, quote_id, expected)
     response.headers["Location"] = f"{ADDRESS}/{quote_id}"
-    return saved(
-        session, desk, revised(quote), desk.deed(Move.REVISE, body.by, body.note), response
-    )
+    act = desk.deed(Move.REVISE, body.by, body.note)
+    return told(save_draft(session, desk, revised(quote), act), response)
 
 
 @router.post("/{quote_id}/discard", responses=MOVE_PROBLEMS)
@@ -177,7 +176,7 @@ def discard_draft(
     else:
         discarded(quote, quote.content, quote.declaration)
     act = desk.deed(Move.DISCARD, body.by, body.note)
-    return kept_out(session, desk, last, act, response, total_cents=total_cents)
+    return told(keep(session, desk, last, act, total_cents=total_cents), response)
 
 
 @router.get("/{quote_id}/revisions/{number}", responses=problem_responses(404, 422))
@@ -247,28 +246,6 @@ def list_differences(
     return list(differences(json.loads(before.frozen), json.loads(after.frozen)))
 
 
-def _issued(
-    session: SessionDep,
-    desk: DeskDep,
-    quote: Quote,
-    assessment: Assessment,
-    body: IssueIn,
-    response: Response,
-) -> QuoteOut:
-    act = desk.deed(Move.ISSUE, body.by, body.note)
-    revision, priced = desk.freeze(
-        session, quote, assessment, by=body.by, at=act.at, override_reason=body.override_reason
-    )
-    if codes := blocking_codes(assessment):
-        override = desk.deed(
-            Move.OVERRIDE, body.by, body.override_reason or "", data={"codes": codes}
-        )
-        quote = save_quote(session, quote, total_cents=priced.total.cents, deed=override)
-    add_revision(session, revision)
-    next_quote = issued(quote, desk.expires_at(quote.content.valid_until))
-    return kept_out(session, desk, next_quote, act, response, total_cents=priced.total.cents)
-
-
 def _answered(
     session: SessionDep,
     desk: DeskDep,
@@ -282,4 +259,4 @@ def _answered(
         load_revision(session, quote_id, quote.revision).total_cents if quote.revision else 0
     )
     given = answered(quote, act.move, act.at)
-    return kept_out(session, desk, given, act, response, total_cents=total_cents)
+    return told(keep(session, desk, given, act, total_cents=total_cents), response)

@@ -1,8 +1,6 @@
 """Quotes: made, changed while they are drafts, found, read."""
 
-import json
 from dataclasses import replace
-from decimal import Decimal
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Response
@@ -14,12 +12,11 @@ from service.database import ReadSessionDep, SessionDep
 from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.quantities import IsoDate, Key, Name
-from service.quotes.api.desk import Desk, DeskDep, QuoteId
+from service.quotes.api.desk import DeskDep, QuoteId
+from service.quotes.api.keeping import ADDRESS, add_draft, quote_out, save_draft
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteFilter
-from service.quotes.money import Bill, margin
 from service.quotes.quote import (
-    Deed,
     Move,
     Quote,
     QuoteEvent,
@@ -33,32 +30,26 @@ from service.quotes.schemas import (
     QuoteIn,
     QuoteLineOut,
     QuoteOut,
-    RevisionLink,
     line_out,
 )
 from service.quotes.store.quotes import (
-    add_quote,
     find_history,
     find_quotes,
     load_quote,
-    save_quote,
 )
-from service.quotes.store.revisions import load_revision
-
-ADDRESS = "/v1/quotes"
 
 router = APIRouter(prefix=ADDRESS, tags=["quotes"], route_class=ApiRoute)
 
 _CONTENT = TypeAdapter(QuoteContent)
 _QUOTE_IN = TypeAdapter(QuoteIn)
-_BILL = TypeAdapter(Bill)
 
 
 @router.post("", status_code=201, responses=problem_responses(409, 415, 422))
 def create_quote(body: QuoteIn, desk: DeskDep, session: SessionDep, response: Response) -> QuoteOut:
     """Begin a quote as a draft; the parts of its kit are charged without being listed."""
     desk.require_own_knowledge(body.content)
-    return _added(session, desk, body.content, desk.deed(Move.CREATE, body.by), response)
+    quote = add_draft(session, desk, body.content, desk.deed(Move.CREATE, body.by))
+    return _begun(quote, response)
 
 
 @router.post(
@@ -74,7 +65,8 @@ def create_duplicate(
         customer = replace(content.customer, reference=body.customer_reference)
         content = replace(content, customer=customer)
     note = f"A duplicate of quote {quote_id}."
-    return _added(session, desk, content, desk.deed(Move.CREATE, body.by, note), response)
+    quote = add_draft(session, desk, content, desk.deed(Move.CREATE, body.by, note))
+    return _begun(quote, response)
 
 
 def read_quote_filter(
@@ -144,7 +136,7 @@ def update_quote(
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))
     quote = edited(quote, change.content, desk.words_of_use(change.content.question))
-    return saved(session, desk, quote, desk.deed(Move.EDIT, change.by), response)
+    return told(save_draft(session, desk, quote, desk.deed(Move.EDIT, change.by)), response)
 
 
 @router.post("/{quote_id}/declaration", responses=problem_responses(404, 409, 412, 415, 422, 428))
@@ -161,7 +153,7 @@ def declare_use(
     act = desk.deed(Move.DECLARE, body.by, data={"name": body.name, "text": body.text})
     words = desk.words_of_use(quote.content.question)
     said = Declaration(name=body.name, text=body.text, acknowledged_at=act.at)
-    return saved(session, desk, declared(quote, said, words), act, response)
+    return told(save_draft(session, desk, declared(quote, said, words), act), response)
 
 
 def expected_quote(session: SessionDep, quote_id: int, expected: ExpectedVersionDep) -> Quote:
@@ -171,69 +163,12 @@ def expected_quote(session: SessionDep, quote_id: int, expected: ExpectedVersion
     return quote
 
 
-def kept_out(
-    session: SessionDep,
-    desk: Desk,
-    quote: Quote,
-    act: Deed,
-    response: Response,
-    *,
-    total_cents: int,
-) -> QuoteOut:
-    """Keep a changed quote with what was done, and return it with its new version."""
-    kept = save_quote(session, quote, total_cents=total_cents, deed=act)
-    response.headers["ETag"] = version_etag(kept.version)
-    return quote_out(session, desk, kept)
-
-
-def saved(session: SessionDep, desk: Desk, quote: Quote, act: Deed, response: Response) -> QuoteOut:
-    """Keep a changed draft with its price of today."""
-    priced = desk.price(session, quote.content)
-    return kept_out(session, desk, quote, act, response, total_cents=priced.bill.total.cents)
-
-
-def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
-    """Return a quote as the desk sees it."""
-    drafting = quote.state is QuoteState.DRAFT
-    priced = desk.price(session, quote.content) if drafting else None
-    off = Decimal(quote.content.discount_percent)
-    links = tuple(
-        RevisionLink(
-            number=number,
-            state=quote.revision_state(number),
-            url=f"{ADDRESS}/{quote.id}/revisions/{number}",
-        )
-        for number in range(1, quote.revision + 1)
-    )
-    return QuoteOut(
-        id=quote.id,
-        version=quote.version,
-        state=quote.state,
-        content=quote.content,
-        declaration_text=desk.words_of_use(quote.content.question),
-        declaration=quote.declaration,
-        bill=_issued_bill(session, quote) if priced is None else priced.bill,
-        margin=None
-        if priced is None or not desk.caller.sees_costs
-        else margin(priced.items, currency=quote.content.currency, discount_percent=off),
-        revisions=links,
-        expires_at=quote.expires_at,
-        created_at=quote.created_at,
-        updated_at=quote.updated_at,
-    )
-
-
-def _added(
-    session: SessionDep, desk: Desk, content: QuoteContent, act: Deed, response: Response
-) -> QuoteOut:
-    priced = desk.price(session, content)
-    new = Quote(id=0, version=1, content=content, created_at=act.at, updated_at=act.at)
-    quote = add_quote(session, new, total_cents=priced.bill.total.cents, deed=act)
-    response.headers["Location"] = f"{ADDRESS}/{quote.id}"
+def told(quote: QuoteOut, response: Response) -> QuoteOut:
+    """Return a quote with the tag of its version."""
     response.headers["ETag"] = version_etag(quote.version)
-    return quote_out(session, desk, quote)
+    return quote
 
 
-def _issued_bill(session: ReadSessionDep, quote: Quote) -> Bill:
-    frozen = json.loads(load_revision(session, quote.id, quote.revision).frozen)
-    return _BILL.validate_python(frozen["bill"])
+def _begun(quote: QuoteOut, response: Response) -> QuoteOut:
+    response.headers["Location"] = f"{ADDRESS}/{quote.id}"
+    return told(quote, response)

@@ -1,0 +1,101 @@
+"""What is done to quotes, by routes and by the command alike: drafts kept, revisions issued."""
+
+import json
+from decimal import Decimal
+
+from pydantic import TypeAdapter
+
+from service.database import ReadSessionDep, SessionDep
+from service.kits.assessment import Assessment
+from service.quotes.api.desk import Desk, blocking_codes
+from service.quotes.content import QuoteContent
+from service.quotes.money import Bill, margin
+from service.quotes.quote import Deed, FindingBlocks, Move, Quote, QuoteState, issued, require
+from service.quotes.schemas import QuoteOut, RevisionLink
+from service.quotes.store.quotes import add_quote, save_quote
+from service.quotes.store.revisions import add_revision, load_revision
+
+ADDRESS = "/v1/quotes"
+
+_BILL = TypeAdapter(Bill)
+
+
+def add_draft(session: SessionDep, desk: Desk, content: QuoteContent, act: Deed) -> QuoteOut:
+    """Begin a quote at the prices of today."""
+    priced = desk.price(session, content)
+    new = Quote(id=0, version=1, content=content, created_at=act.at, updated_at=act.at)
+    quote = add_quote(session, new, total_cents=priced.bill.total.cents, deed=act)
+    return quote_out(session, desk, quote)
+
+
+def save_draft(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
+    """Keep a changed draft at the prices of today."""
+    priced = desk.price(session, quote.content)
+    return keep(session, desk, quote, act, total_cents=priced.bill.total.cents)
+
+
+def issue(
+    session: SessionDep,
+    desk: Desk,
+    quote: Quote,
+    assessment: Assessment,
+    act: Deed,
+    *,
+    override_reason: str | None,
+) -> QuoteOut:
+    """Freeze a draft as its next revision, or raise what keeps it from being issued."""
+    require(Move.ISSUE, quote)
+    codes = blocking_codes(assessment)
+    if codes and override_reason is None:
+        raise FindingBlocks(codes)
+    revision, priced = desk.freeze(
+        session, quote, assessment, by=act.by, at=act.at, override_reason=override_reason
+    )
+    if codes:
+        override = desk.deed(Move.OVERRIDE, act.by, override_reason or "", data={"codes": codes})
+        quote = save_quote(session, quote, total_cents=priced.total.cents, deed=override)
+    add_revision(session, revision)
+    given = issued(quote, desk.expires_at(quote.content.valid_until))
+    return keep(session, desk, given, act, total_cents=priced.total.cents)
+
+
+def keep(session: SessionDep, desk: Desk, quote: Quote, act: Deed, *, total_cents: int) -> QuoteOut:
+    """Keep a changed quote with what was done, and return it in its new version."""
+    kept = save_quote(session, quote, total_cents=total_cents, deed=act)
+    return quote_out(session, desk, kept)
+
+
+def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
+    """Return a quote as whoever asks may see it."""
+    drafting = quote.state is QuoteState.DRAFT
+    priced = desk.price(session, quote.content) if drafting else None
+    off = Decimal(quote.content.discount_percent)
+    links = tuple(
+        RevisionLink(
+            number=number,
+            state=quote.revision_state(number),
+            url=f"{ADDRESS}/{quote.id}/revisions/{number}",
+        )
+        for number in range(1, quote.revision + 1)
+    )
+    return QuoteOut(
+        id=quote.id,
+        version=quote.version,
+        state=quote.state,
+        content=quote.content,
+        declaration_text=desk.words_of_use(quote.content.question),
+        declaration=quote.declaration,
+        bill=_issued_bill(session, quote) if priced is None else priced.bill,
+        margin=None
+        if priced is None or not desk.caller.sees_costs
+        else margin(priced.items, currency=quote.content.currency, discount_percent=off),
+        revisions=links,
+        expires_at=quote.expires_at,
+        created_at=quote.created_at,
+        updated_at=quote.updated_at,
+    )
+
+
+def _issued_bill(session: ReadSessionDep, quote: Quote) -> Bill:
+    frozen = json.loads(load_revision(session, quote.id, quote.revision).frozen)
+    return _BILL.validate_python(frozen["bill"])
