@@ -34,7 +34,7 @@ from service.jobs.worker import TIDY_EVERY_S, Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import builder, login, shop
+from service.pages.api import builder, login, quoting, shop
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
@@ -98,6 +98,7 @@ ROUTERS: Sequence[APIRouter] = [
     prices.router,
     webhooks.router,
     jobs.router,
+    quoting.router,
     desk.router,
     builder.router,
     shop.router,

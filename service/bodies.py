@@ -86,7 +86,12 @@ class ApiRoute(OnceRoute):
 async def refuse_query(request: Request) -> None:
     """Refuse an address that asks for help to mislead."""
     for name, text in request.query_params.multi_items():
-        await _refuse(refused_fields(text, name), request)
+        await refuse_text(text, name, request)
+
+
+async def refuse_text(text: str, name: str, request: Request) -> None:
+    """Refuse a text, of a field of this name, that asks for help to mislead."""
+    await _refuse(refused_fields(text, name), request)
 
 
 async def _refuse(found: Iterator[RefusedField], request: Request) -> None:

@@ -11,9 +11,11 @@ from urllib.parse import urlencode
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
+from service.catalog.slots import Slot
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
 from service.pages.pictures import Table
+from service.pages.question import SITUATION
 from service.pages.words import limit_in_words, plain, unit_system, whole
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -101,6 +103,7 @@ def _environment() -> Environment:
         style=style_sheet().address,
         script=script().address,
         script_settings=json.dumps(SCRIPT_SETTINGS),
+        kit_fields={*SITUATION, *(slot.value for slot in Slot)},
     )
     return environment
 

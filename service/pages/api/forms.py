@@ -1,0 +1,82 @@
+"""Forms that write: sent once, meant for one version, and shown again when they are wrong."""
+
+import hashlib
+from collections.abc import Callable
+from typing import Annotated
+from uuid import uuid4
+
+from fastapi import Depends, Request, Response
+from fastapi.responses import RedirectResponse
+
+from service.access.api import read_caller
+from service.bodies import refuse_text
+from service.conditional import ExpectedVersion
+from service.database import Database, SessionDep
+from service.errors import Conflict
+from service.idempotency.store import KeyedRequest, begin, find_answer, keep_answer
+
+SEE_OTHER = 303
+LONGEST_KEY = 200
+
+
+class SentOtherwise(Conflict):
+    """A form was sent before, with other content."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "This form was sent before with other content, and that was done. Look at the quote "
+            "as it stands, then change that."
+        )
+
+
+async def read_form(request: Request) -> dict[str, str]:
+    """Return the texts of a form; one that asks to hide or mislead is refused."""
+    form = await request.form()
+    texts = {key: value for key, value in form.items() if isinstance(value, str)}
+    for key, text in texts.items():
+        await refuse_text(text, key, request)
+    return texts
+
+
+FormDep = Annotated[dict[str, str], Depends(read_form)]
+
+
+def new_key() -> str:
+    """Return a name for what a form will do, so that sending it twice does it once."""
+    return str(uuid4())
+
+
+def version_seen(form: dict[str, str]) -> ExpectedVersion:
+    """Return the version that the form was filled in for, as If-Match would say it."""
+    seen = form.get("version", "")
+    return ExpectedVersion(frozenset({int(seen)} if seen.isascii() and seen.isdigit() else ()))
+
+
+def done_once(
+    request: Request, form: dict[str, str], work: Callable[[SessionDep], str]
+) -> Response:
+    """Do what a form asks for, once, and go on to the address that `work` returns."""
+    database: Database = request.app.state.database
+    asked = _keyed(request, form)
+    with database.reading() as session:
+        kept = find_answer(session, asked)
+    if kept is not None and kept.fingerprint != asked.fingerprint:
+        raise SentOtherwise
+    if kept is not None:
+        return RedirectResponse(kept.headers["location"], SEE_OTHER)
+    with database.writing() as session:
+        begin(session, asked)
+        address = work(session)
+        keep_answer(session, asked, status=SEE_OTHER, headers={"location": address}, body=b"")
+    return RedirectResponse(address, SEE_OTHER)
+
+
+def _keyed(request: Request, form: dict[str, str]) -> KeyedRequest:
+    digest = hashlib.sha256(request.url.path.encode())
+    for name, text in sorted(form.items()):
+        for each in (name.encode(), text.encode()):
+            digest.update(len(each).to_bytes(8))
+            digest.update(each)
+    key = f"page {form.get('idempotency_key') or new_key()}"[:LONGEST_KEY]
+    caller = read_caller(request).name or ""
+    return KeyedRequest(caller=caller, key=key, fingerprint=digest.hexdigest())

@@ -1,0 +1,195 @@
+"""Quotes at the desk: the same functions as the API's, with a form in front of each."""
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from fastapi.responses import HTMLResponse
+from pydantic import TypeAdapter
+
+from service.bodies import read_document
+from service.conditional import Validators
+from service.database import Database, ReadSessionDep, SessionDep
+from service.errors import FieldProblem
+from service.jobs.api import LARGEST_ID
+from service.pages.api.asking import attempt
+from service.pages.api.forms import FormDep, done_once, new_key, version_seen
+from service.pages.api.page_route import PageRoute
+from service.pages.api.rendering import page
+from service.pages.question import Address
+from service.pages.quote_form import at_fields, content_of, fields_of, lines_shown, new_content
+from service.quotes.api import moves, quotes
+from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
+from service.quotes.document import Copy
+from service.quotes.lists import QuoteFilter
+from service.quotes.quote import QuoteState
+from service.quotes.schemas import DeclarationIn, Deliberation, IssueIn, QuoteIn, QuoteOut, line_out
+from service.quotes.store.quotes import find_history, find_quotes, load_quote
+
+ADDRESS = "/desk/quotes"
+ON_A_PAGE = 25
+USUAL_DAYS = 30
+"""For how long a quote is good unless the desk says otherwise."""
+
+router = APIRouter(prefix=ADDRESS, include_in_schema=False, route_class=PageRoute)
+
+_QUOTE_IN = TypeAdapter(QuoteIn)
+_OUT = TypeAdapter(QuoteOut)
+_DECLARATION = TypeAdapter(DeclarationIn)
+_ISSUE = TypeAdapter(IssueIn)
+_DELIBERATION = TypeAdapter(Deliberation)
+_MOVES: dict[str, Callable[..., QuoteOut]] = {
+    "accept": moves.accept_quote,
+    "decline": moves.decline_quote,
+    "revise": moves.create_revision,
+    "discard": moves.discard_draft,
+}
+
+
+@router.get("")
+def show_quotes(request: Request, session: ReadSessionDep) -> HTMLResponse:
+    """Show the quotes that a search finds, the newest first."""
+    address = dict(request.query_params)
+    state, before = address.get("state"), address.get("before", "")
+    wanted = QuoteFilter(
+        state=QuoteState(state) if state in set(QuoteState) else None,
+        customer_reference=address.get("reference", "").strip() or None,
+        part=address.get("part", "").strip() or None,
+    )
+    last = min(int(before), LARGEST_ID) if before.isascii() and before.isdigit() else None
+    found = find_quotes(session, wanted, before=last, limit=ON_A_PAGE + 1)
+    shown = [line_out(each) for each in found[:ON_A_PAGE]]
+    states = [each.value for each in QuoteState if each is not QuoteState.SUPERSEDED]
+    more = str(shown[-1].id) if len(found) > ON_A_PAGE else None
+    return page("quotes.html", address, quotes=shown, states=states, more=more)
+
+
+@router.get("/new")
+def show_new(request: Request, desk: DeskDep) -> HTMLResponse:
+    """Ask what has to be known to quote the kit of the address."""
+    until = (desk.today + timedelta(days=USUAL_DAYS)).isoformat()
+    return _new({"valid_until": until, **request.query_params})
+
+
+@router.post("/new")
+def create(request: Request, form: FormDep, desk: DeskDep) -> Response:
+    """Begin a quote; what is wrong is told beside its field, in the form as it was sent."""
+
+    def work(session: SessionDep) -> str:
+        document = {"by": form.get("by", "").strip(), "content": new_content(form)}
+        body = read_document(_QUOTE_IN, document)
+        made = quotes.create_quote(body, desk, session, Response())
+        return f"{ADDRESS}/{made.id}?units={form.get('units', 'us')}"
+
+    done, problems = attempt(lambda: done_once(request, form, work))
+    return done or _new(form, at_fields(problems, form))
+
+
+@router.get("/{quote_id}")
+def show_quote(
+    request: Request, quote_id: QuoteId, desk: DeskDep, session: ReadSessionDep
+) -> HTMLResponse:
+    """Show one quote with everything that can be done to it now."""
+    return _shown(session, desk, quote_id, dict(request.query_params))
+
+
+@router.get("/{quote_id}/{number}/{copy}.pdf")
+def read_pdf(
+    quote_id: QuoteId, number: RevisionNumber, copy: Copy, session: ReadSessionDep
+) -> Response:
+    """Return the customer's or the shop's copy of an issued revision."""
+    return moves.read_revision_pdf(quote_id, number, copy, session, Validators(Response(), ""))
+
+
+@router.post("/{quote_id}/{action}")
+def move_quote(
+    request: Request, quote_id: QuoteId, action: str, form: FormDep, desk: DeskDep
+) -> Response:
+    """Make one move; where it cannot be made, the form comes back as it was sent."""
+
+    def ask() -> Response:
+        # The kit is assessed before any transaction is open, and only to be issued.
+        assessed = moves.read_assessed(quote_id, desk, request) if action == "issue" else None
+
+        def work(session: SessionDep) -> str:
+            _move(session, desk, quote_id, action, form, assessed)
+            return f"{ADDRESS}/{quote_id}?units={form.get('units', 'us')}"
+
+        return done_once(request, form, work)
+
+    done, problems = attempt(ask)
+    if done is not None:
+        return done
+    database: Database = request.app.state.database
+    with database.reading() as session:
+        return _shown(session, desk, quote_id, form, at_fields(problems, form), action)
+
+
+def _move(
+    session: SessionDep,
+    desk: DeskDep,
+    quote_id: int,
+    action: str,
+    form: dict[str, str],
+    assessed: moves.Assessed | None,
+) -> QuoteOut:
+    by, note, answer = form.get("by", "").strip(), form.get("note", ""), Response()
+    seen = version_seen(form)
+    if action == "edit":
+        change = {"by": by, "content": content_of(form)}
+        return quotes.update_quote(quote_id, change, desk, session, seen, answer)
+    if action == "declaration":
+        told = {"by": by, "name": form.get("name", "").strip(), "text": form.get("text", "")}
+        said = read_document(_DECLARATION, told)
+        return quotes.declare_use(quote_id, said, desk, session, seen, answer)
+    if action == "issue" and assessed is not None:
+        reason = form.get("override_reason", "").strip() or None
+        order = read_document(_ISSUE, {"by": by, "note": note, "override_reason": reason})
+        return moves.issue_quote(quote_id, order, assessed, desk, session, seen, answer)
+    body = read_document(_DELIBERATION, {"by": by, "note": note})
+    return _MOVES[action](quote_id, body, desk, session, seen, answer)
+
+
+def _new(form: Address, problems: tuple[FieldProblem, ...] = ()) -> HTMLResponse:
+    return page(
+        "quote_new.html",
+        form,
+        problems,
+        form=form,
+        wrong=_wrong(problems),
+        places=lines_shown(form),
+        key=form.get("idempotency_key") or new_key(),
+    )
+
+
+def _shown(
+    session: ReadSessionDep,
+    desk: DeskDep,
+    quote_id: int,
+    form: Address,
+    problems: tuple[FieldProblem, ...] = (),
+    action: str = "",
+) -> HTMLResponse:
+    """Return the page of a quote, with a form that could not be taken as it was sent."""
+    quote = load_quote(session, quote_id)
+    out = quotes.quote_out(session, desk, quote)
+    content: dict[str, Any] = _OUT.dump_python(out, mode="json")["content"]
+    fields = {"currency": content["currency"], **fields_of(content)}
+    texts = {**fields, **form} if action == "edit" else {**form, **fields}
+    return page(
+        "quote.html",
+        {"units": form.get("units", "us")},
+        problems,
+        out=out,
+        history=find_history(session, quote_id),
+        form=texts,
+        wrong=_wrong(problems),
+        action=action,
+        places=lines_shown(texts),
+        key=new_key(),
+    )
+
+
+def _wrong(problems: tuple[FieldProblem, ...]) -> dict[str, str]:
+    return {each.pointer: each.detail for each in problems}
