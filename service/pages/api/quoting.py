@@ -21,6 +21,7 @@ from service.pages.question import Address
 from service.pages.quote_form import at_fields, content_of, fields_of, lines_shown, new_content
 from service.quotes.api import moves, quotes
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
+from service.quotes.api.keeping import quote_out
 from service.quotes.document import Copy
 from service.quotes.lists import QuoteFilter
 from service.quotes.quote import QuoteState
@@ -173,7 +174,7 @@ def _shown(
 ) -> HTMLResponse:
     """Return the page of a quote, with a form that could not be taken as it was sent."""
     quote = load_quote(session, quote_id)
-    out = quotes.quote_out(session, desk, quote)
+    out = quote_out(session, desk, quote)
     content: dict[str, Any] = _OUT.dump_python(out, mode="json")["content"]
     fields = {"currency": content["currency"], **fields_of(content)}
     texts = {**fields, **form} if action == "edit" else {**form, **fields}
