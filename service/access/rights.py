@@ -54,7 +54,8 @@ RIGHTS: tuple[Right, ...] = (
     *_rights(("/v1/simulations", "/v1/jobs"), ANY, STAFF),
     *_rights(("/builder",), READ, EVERY_KEY),
     *_rights(("/desk",), ANY, DESK),
-    *_rights(("/shop",), ANY, STAFF),
+    *_rights(("/shop",), READ, STAFF),
+    *_rights(("/shop",), ANY, SHOP),
 )
 """The first that names the address and the method counts."""
 

@@ -63,6 +63,19 @@ def test_a_form_that_was_sent_too_late_waits_for_the_login(client: TestClient, k
     assert 'action="/desk/notes?of=7"' in entered.text
 
 
+def test_a_part_of_a_page_that_is_asked_for_too_late_leads_to_the_login_and_back(
+    client: TestClient,
+) -> None:
+    """htmx follows HX-Redirect with the whole page (its reference of headers)."""
+    here = {"HX-Request": "true", "HX-Current-URL": f"http://testserver{WANTED}"}
+
+    turned = client.get("/desk/kit?family=x", headers=here)
+
+    assert turned.status_code == 401
+    asked = client.get(turned.headers["HX-Redirect"])
+    assert fields(asked.text)["to"] == WANTED
+
+
 @pytest.mark.parametrize("to", ["https://example.org/", "//example.org", "/\\example.org", "x"])
 def test_the_way_in_leads_to_no_other_site(client: TestClient, key: str, to: str) -> None:
     """RFC 2606: example.org is nobody's."""

@@ -5,7 +5,7 @@ sent without a key waits in the login page until it can be sent.
 """
 
 from typing import Annotated
-from urllib.parse import parse_qsl, urlencode
+from urllib.parse import parse_qsl, urlencode, urlsplit
 
 from fastapi import APIRouter, Form, Query, Request, Response
 from fastapi.responses import RedirectResponse
@@ -22,6 +22,8 @@ SIGNED_IN_S = 12 * 3600
 SEE_OTHER, UNAUTHORIZED, FORBIDDEN = 303, 401, 403
 FORM = "application/x-www-form-urlencoded"
 START = "/desk"
+BY_SCRIPT, OPEN_NOW = "hx-request", "hx-current-url"
+"""What htmx says of itself and of the page that is open (its reference of headers)."""
 
 router = APIRouter(prefix=LOGIN, include_in_schema=False, route_class=PageRoute)
 
@@ -33,6 +35,8 @@ async def turn_away(request: Request, caller: Caller | None) -> Response:
         detail = f"The key {caller.name} does not open this page."
         return _asked(to, status=FORBIDDEN, problem=_problem("", detail))
     if request.method == "GET":
+        if request.headers.get(BY_SCRIPT) == "true":
+            return _asked_by_script(request)
         return RedirectResponse(f"{LOGIN}?{urlencode({'to': to})}", SEE_OTHER)
     kept = ""
     if is_from_own_site(request.headers) and request.headers.get("content-type", "").startswith(
@@ -84,6 +88,17 @@ def _asked(
 ) -> Response:
     problems = () if problem is None else (problem,)
     return page("login.html", {}, problems, status=status, to=to, kept=kept)
+
+
+def _asked_by_script(request: Request) -> Response:
+    """Have htmx go to the login as a whole page, then back to the page that is open now.
+
+    It sends parts of that page; what was typed there stands in its address.
+    """
+    open_now = urlsplit(request.headers.get(OPEN_NOW, START))
+    to = _own(open_now.path + (f"?{open_now.query}" if open_now.query else ""))
+    headers = {"HX-Redirect": f"{LOGIN}?{urlencode({'to': to})}"}
+    return Response(status_code=UNAUTHORIZED, headers=headers)
 
 
 def _own(address: str) -> str:
