@@ -6,7 +6,14 @@ from typing import Any
 
 from service.quantities import EDGE_CONFIG
 
-_WHOLE = ("total", "currency", "valid_until", "discount_percent", "customer_note", "shop_note")
+_WHOLE = (
+    "currency",
+    "valid_until",
+    "discount_percent",
+    "price_list",
+    "customer_note",
+    "shop_note",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,22 +74,40 @@ def _by_name(lines: list[dict[str, Any]]) -> dict[tuple[str, str, int], dict[str
 
 def _plain(frozen: Mapping[str, Any]) -> dict[str, str]:
     content, assessment = frozen["content"], frozen["assessment"]
-    found = {name: str(content[name]) for name in _WHOLE if name in content}
+    found = {name: str(content[name]) for name in _WHOLE if content[name] is not None}
     found["total"] = _money(frozen["bill"]["total"])
     found["customer"] = str(content["customer"]["name"])
     found["customer_reference"] = str(content["customer"]["reference"])
     found["address"] = str(content["customer"]["address"])
-    found["use"] = str(content["question"]["use"])
-    found["place"] = str(content["question"]["place"])
-    for slot, sku in content["question"]["parts"].items():
-        found[f"kit/{slot}"] = sku
+    asked = _leaves(content["question"])
+    found |= {name: str(value) if "parts/" in name else _said(value) for name, value in asked}
+    # A place is told by its name, not by the key of its profile.
+    found["place"] = str(assessment["jurisdiction_note"]["title"])
+    found["tax_rules"] = ", ".join(content["tax_rules"])
     found["estimated_peak_power"] = f"{assessment['peaks']['power']['power_kw']:.0f} kW"
-    found["outcome_of_the_papers"] = str(assessment["jurisdiction_note"]["outcome"])
+    found["outcome_of_the_papers"] = _said(assessment["jurisdiction_note"]["outcome"])
+    if frozen["override"] is not None:
+        found["reason_of_the_override"] = str(frozen["override"]["reason"])
     found["model_version"] = str(frozen["versions"]["model"])
     found["profile"] = str(frozen["versions"]["profile"])
     for paper in frozen["documents"]:
         found[f"documents/{paper['number']}"] = f"{paper['status']}, {paper['file_sha256']}"
     return found
+
+
+def _leaves(value: object, path: str = "") -> Iterator[tuple[str, object]]:
+    """Return every plain value of a document with its path; what is absent is left out."""
+    if isinstance(value, Mapping):
+        for name, each in value.items():
+            yield from _leaves(each, f"{path}/{name}" if path else str(name))
+    elif value is not None:
+        yield path, value
+
+
+def _said(value: object) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value).replace("_", " ")
 
 
 def _money(kept: Mapping[str, str]) -> str:

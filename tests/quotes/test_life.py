@@ -185,3 +185,33 @@ def test_a_change_names_the_version_that_it_is_meant_for(client: TestClient) -> 
     move(client, quote, "issue", status=412)
 
     assert without.status_code == 428
+
+
+def test_what_a_revision_changes_is_told_in_sentences_without_words_of_the_machine(
+    client: TestClient,
+) -> None:
+    quote = issue(client, create(client))
+    draft = move(client, quote, "revisions", status=201)
+    work = {"kind": "labour", "title": "Fitting", "unit_price": {"amount": "90.00"}}
+    question = {"use": "nonroad", "place": "us-federal", "model_year": 1999}
+    changed = client.patch(
+        f"{ADDRESS}/{quote['id']}",
+        json={"by": "Demo desk", "content": {"question": question, "lines": [work]}},
+        headers={
+            "If-Match": f'"{draft["version"]}"',
+            "Content-Type": "application/merge-patch+json",
+        },
+    ).json()
+    issue(client, changed)
+
+    told = client.get(f"{ADDRESS}/{quote['id']}/revisions/2/differences").json()
+    sentences = [each["sentence"] for each in told]
+
+    assert "Added: Fitting, 1 h at 90.00: 90.00." in sentences
+    assert "Use: road becomes nonroad." in sentences
+    assert "Model year: 2000 becomes 1999." in sentences
+    assert "Place: California becomes United States, federal rules." in sentences
+    assert "Total: 419.05 USD becomes 509.05 USD." in sentences
+    assert not [each for each in sentences if "_" in each or "us-" in each]
+    same = client.get(f"{ADDRESS}/{quote['id']}/revisions/2/differences", params={"since": 2})
+    assert same.json() == []
