@@ -13,7 +13,7 @@ from service.pages.question import kit_question
 
 Form = Mapping[str, str]
 
-LINE_TEXTS = ("title", "sku", "quantity", "discount_percent", "note")
+LINE_TEXTS = ("title", "sku", "finding", "quantity", "discount_percent", "note")
 LINE_PRICES = ("unit_price", "core_deposit", "unit_cost")
 EMPTY_LINES = 2
 """Offered below the lines that there are."""
@@ -29,6 +29,8 @@ def content_of(form: Form) -> dict[str, Any]:
         },
         "valid_until": form.get("valid_until", "").strip(),
         "discount_percent": form.get("discount_percent", "").strip() or "0",
+        "price_list": form.get("price_list", "").strip() or None,
+        "tax_rules": form.get("tax_rules", "").replace(",", " ").split(),
         "customer_note": form.get("customer_note", ""),
         "shop_note": form.get("shop_note", ""),
         "lines": [_line(form, place) for place in written_lines(form)],
@@ -45,7 +47,7 @@ def new_content(form: Form) -> dict[str, Any]:
 
 def written_lines(form: Form) -> list[int]:
     """Return the places of the form's lines that say anything."""
-    told = ("title", "sku", "unit_price")
+    told = ("title", "sku", "finding", "unit_price")
     return [
         place
         for place in range(MOST_LINES)
@@ -58,6 +60,8 @@ def fields_of(content: Mapping[str, Any]) -> dict[str, str]:
     found = {f"customer-{key}": str(text) for key, text in content["customer"].items()}
     for key in ("valid_until", "discount_percent", "customer_note", "shop_note"):
         found[key] = str(content[key])
+    found["price_list"] = content["price_list"] or ""
+    found["tax_rules"] = ", ".join(content["tax_rules"])
     for place, line in enumerate(content["lines"]):
         found[f"lines-{place}-kind"] = line["kind"]
         for key in LINE_TEXTS:

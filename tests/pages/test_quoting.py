@@ -162,6 +162,29 @@ def test_every_line_of_the_content_survives_being_edited_on_a_page(client: TestC
     assert client.get(f"/v1/quotes/{number}").json()["content"] == before
 
 
+def test_machining_that_the_fit_check_asks_for_is_taken_in_on_the_page(
+    client: TestClient,
+) -> None:
+    """The made kit has findings; one of them is priced as work."""
+    place = begun(client)
+    number = place.partition("?")[0].rsplit("/", 1)[1]
+    question = client.get(f"/v1/quotes/{number}").json()["content"]["question"]
+    code = client.post("/v1/assessments", json=question).json()["fit"][0]["code"]
+    price = {"from_quantity": 1, "unit_price": {"amount": "180.00", "currency": "USD"}}
+    item = {"item": code, "title": "Demo milling", "breaks": [price]}
+    prices = {"key": "work", "title": "Work", "valid_from": "2020-01-01", "items": [item]}
+    assert client.put("/v1/price-lists/work", json=prices).status_code == 200
+    written = {name: text for name, text in WRITTEN.items() if name not in ("place", "by")}
+    assert moved(client, place, "edit", **written, price_list="work")[0] == 303
+
+    assert moved(client, place, "machining")[0] == 303
+    assert send(client, f"/desk/quotes/{number}/no-such-move", {"version": "3"})[0] == 404
+
+    content = client.get(f"/v1/quotes/{number}").json()["content"]
+    assert [line["finding"] for line in content["lines"]] == [code]
+    assert "Demo milling" in client.get(place).text
+
+
 def test_quotes_are_found_by_what_the_customer_calls_them(client: TestClient) -> None:
     begun(client)
     begun(client, **{"customer-reference": "PO-0008"})

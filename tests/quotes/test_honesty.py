@@ -16,6 +16,7 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from pydantic import TypeAdapter
 from pypdfium2 import raw
 from sqlmodel import update
@@ -25,8 +26,9 @@ from service.catalog.slots import Slot
 from service.catalog.store.rules import add_rule
 from service.compliance.outcomes import banned_words
 from service.database import Database
+from service.money import decimal_text
 from service.quotes.document import Copy, Issue, quote_document
-from service.quotes.money import Item, TaxRule, bill
+from service.quotes.money import Item, TaxRule, bill, plain
 from service.quotes.pdf import quote_pdf
 from service.quotes.tables import QuoteRow
 from tests.factories import make_rule
@@ -183,18 +185,65 @@ def test_a_copy_is_printed_again_from_its_evidence_to_the_byte(client: TestClien
         assert again == stored
 
 
-def test_api_list_paper_and_evidence_have_one_total(client: TestClient) -> None:
-    line = {"kind": "freight", "title": "By boat", "unit_price": {"amount": "12.34"}}
-    quote = issue(client, create(client, lines=[line], discount_percent="7.5"))
-    total = quote["bill"]["total"]
+LINES = st.lists(
+    st.fixed_dictionaries(
+        {
+            "kind": st.sampled_from(["labour", "machining", "freight"]),
+            "title": st.just("A line"),
+            "quantity": st.decimals("0.001", 999, places=3).map(plain),
+            "unit_price": st.integers(0, 10_000_000).map(
+                lambda amount: {"amount": decimal_text(amount), "currency": "USD"}
+            ),
+            "discount_percent": PERCENT.map(plain),
+            "core_deposit": st.none() | st.just({"amount": "12.34", "currency": "USD"}),
+        }
+    ),
+    max_size=6,
+)
 
-    assert Decimal(total["amount"]) == sum(
-        Decimal(each["amount"]["amount"]) for each in quote["bill"]["lines"]
-    )
-    assert client.get(ADDRESS).json()["items"][0]["total"] == total
-    assert frozen(client, quote)["frozen"]["bill"]["total"] == total
-    for copy in ("customer", "shop"):
-        assert f"Total, {total['currency']} {total['amount']}" in paper(client, quote, copy)
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+def test_api_page_list_evidence_and_both_papers_have_one_total_and_it_adds_up(
+    client: TestClient,
+) -> None:
+    """Property: whatever the desk writes, each output's lines sum to the one total."""
+    client.put("/v1/tax-rules/demo", json=TAX)
+
+    @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @given(lines=LINES, off=PERCENT)
+    def agrees(lines: list[dict[str, Any]], off: Decimal) -> None:
+        quote = issue(
+            client,
+            create(client, lines=lines, discount_percent=plain(off), tax_rules=["demo"]),
+        )
+        total, bill_lines = quote["bill"]["total"], quote["bill"]["lines"]
+        amounts = [each["amount"]["amount"] for each in bill_lines]
+        assert Decimal(total["amount"]) == sum(map(Decimal, amounts))
+        assert client.get(ADDRESS).json()["items"][0]["total"] == total
+        assert frozen(client, quote)["frozen"]["bill"] == quote["bill"]
+        page = client.get(f"/desk/quotes/{quote['id']}").text
+        billed = page[page.index("<tbody>") : page.index("</tfoot>")]
+        shown = re.findall(r'<td class="number">(-?[0-9.]+) USD</td></tr>', billed)
+        assert shown == amounts
+        assert f"<strong>{total['amount']} {total['currency']}</strong>" in billed
+        for copy in ("customer", "shop"):
+            printed = paper(client, quote, copy)
+            assert f"Total, {total['currency']} {total['amount']}" in printed
+            at = 0
+            for amount in amounts:
+                at = printed.index(amount, at) + len(amount)
+
+    agrees()
+
+
+TAX = {
+    "key": "demo",
+    "title": "Demo tax",
+    "rate_percent": "8.25",
+    "kinds": ["part", "labour"],
+    "basis": "line",
+    "rounding": "half_even",
+}
 
 
 @pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
@@ -296,4 +345,6 @@ def test_work_of_a_finding_is_taken_into_the_draft_and_costs_the_same_when_issue
     assert kinds == ["part", "machining"]
     assert taken["bill"]["lines"][1]["title"] == "Clearing the heads"
     assert quote["bill"] == again["bill"] == taken["bill"]
+    page = blocked.get(f"/desk/quotes/{draft['id']}").text
+    assert "Clearing the heads" in page
     assert json.dumps(taken["declaration"]) == json.dumps(draft["declaration"])

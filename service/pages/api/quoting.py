@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import HTMLResponse
 from pydantic import TypeAdapter
 
@@ -40,6 +40,7 @@ _OUT = TypeAdapter(QuoteOut)
 _DECLARATION = TypeAdapter(DeclarationIn)
 _ISSUE = TypeAdapter(IssueIn)
 _DELIBERATION = TypeAdapter(Deliberation)
+_ASSESSED = ("issue", "machining")
 _MOVES: dict[str, Callable[..., QuoteOut]] = {
     "accept": moves.accept_quote,
     "decline": moves.decline_quote,
@@ -110,8 +111,9 @@ def move_quote(
     """Make one move; where it cannot be made, the form comes back as it was sent."""
 
     def ask() -> Response:
-        # The kit is assessed before any transaction is open, and only to be issued.
-        assessed = moves.read_assessed(quote_id, desk, request) if action == "issue" else None
+        # The kit is assessed before any transaction is open, and only where it counts.
+        needed = action in _ASSESSED
+        assessed = moves.read_assessed(quote_id, desk, request) if needed else None
 
         def work(session: SessionDep) -> str:
             _move(session, desk, quote_id, action, form, assessed)
@@ -149,6 +151,10 @@ def _move(
         order = read_document(_ISSUE, {"by": by, "note": note, "override_reason": reason})
         return moves.issue_quote(quote_id, order, assessed, desk, session, seen, answer)
     body = read_document(_DELIBERATION, {"by": by, "note": note})
+    if action == "machining" and assessed is not None:
+        return moves.take_up_machining(quote_id, body, assessed, desk, session, seen, answer)
+    if action not in _MOVES:
+        raise HTTPException(404)
     return _MOVES[action](quote_id, body, desk, session, seen, answer)
 
 
