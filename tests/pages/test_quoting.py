@@ -178,7 +178,8 @@ def test_machining_that_the_fit_check_asks_for_is_taken_in_on_the_page(
     assert moved(client, place, "edit", **written, price_list="work")[0] == 303
 
     assert moved(client, place, "machining")[0] == 303
-    assert send(client, f"/desk/quotes/{number}/no-such-move", {"version": "3"})[0] == 404
+    unknown = {"by": "Demo desk", "version": "3", "idempotency_key": "demo"}
+    assert send(client, f"/desk/quotes/{number}/no-such-move", unknown)[0] == 404
 
     content = client.get(f"/v1/quotes/{number}").json()["content"]
     assert [line["finding"] for line in content["lines"]] == [code]
