@@ -16,7 +16,7 @@ from service.catalog.families import EngineFamily
 from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.parts import Part
 from service.catalog.rules import RuleKind, RuleSeverity, Selector, ShopRule
-from service.catalog.slots import Fuel, Slot, UseClass
+from service.catalog.slots import KIT_SLOTS, Fuel, Slot, UseClass
 from service.catalog.specs import (
     AirInletSpec,
     CalibrationSpec,
@@ -222,7 +222,7 @@ def make_part(slot: Slot = Slot.INTAKE_MANIFOLD, **changes: Any) -> Part:  # noq
 
 def make_kit_parts() -> dict[Slot, Part]:
     """The factory part of every slot: they fit each other and the family."""
-    return {slot: make_part(slot) for slot in Slot}
+    return {slot: make_part(slot) for slot in KIT_SLOTS}
 
 
 def make_family(**changes: Any) -> EngineFamily:  # noqa: ANN401 - any field of a family.
@@ -245,8 +245,8 @@ def make_family(**changes: Any) -> EngineFamily:  # noqa: ANN401 - any field of 
         first_model_year=1996,
         last_model_year=2004,
         use_classes=(UseClass.ROAD, UseClass.MARINE),
-        required_slots=tuple(Slot),
-        stock_parts={slot: stock_sku(slot) for slot in Slot},
+        required_slots=tuple(KIT_SLOTS),
+        stock_parts={slot: stock_sku(slot) for slot in KIT_SLOTS},
         provides=(_HEAD_DECK, _CAM_BEARING, _DRIVE, _CONNECTOR, _CONTROLLER),
         needs=(_EGR_PORT, _SENSOR_BUNG),
         devices_fitted=tuple(

@@ -68,6 +68,7 @@ FILES = {
     "parts_quay_7_6": "parts",
     "parts_quay_5_3": "parts",
     "parts_orrin_4_4": "parts",
+    "supplies": "parts",
     "shop_rules": "shop-rules",
     "documents": "documents",
 }

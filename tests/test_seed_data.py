@@ -15,7 +15,7 @@ from service.catalog.integrity import (
 from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import PartStatus
 from service.catalog.rules import RuleKind, RuleSeverity
-from service.catalog.slots import Slot, UseClass
+from service.catalog.slots import KIT_SLOTS, SUPPLY_SLOTS, Slot, UseClass
 from service.catalog.specs import (
     ExhaustConstruction,
     ExhaustManifoldSpec,
@@ -134,10 +134,10 @@ def test_every_slot_is_required_and_has_a_factory_part(family: str) -> None:
 
     factory = {part.slot: part.sku for part in parts().values() if part.factory_part}
 
-    assert set(engine.required_slots) == set(Slot)
-    assert set(engine.stock_parts) == set(Slot)
+    assert set(engine.required_slots) == set(KIT_SLOTS)
+    assert set(engine.stock_parts) == set(KIT_SLOTS)
     assert all(parts()[sku].factory_part for sku in engine.stock_parts.values())
-    assert len(factory) == len(Slot)
+    assert len(factory) == len(KIT_SLOTS)
 
 
 def test_the_large_engine_has_at_least_a_million_and_a_half_combinations() -> None:
@@ -154,15 +154,15 @@ def test_the_large_engine_has_at_least_a_million_and_a_half_combinations() -> No
         Slot.AIR_INLET: 3,
     }
 
-    counts = {slot: len(of(QUAY_BIG, slot)) for slot in Slot}
+    counts = {slot: len(of(QUAY_BIG, slot)) for slot in KIT_SLOTS}
 
-    assert all(counts[slot] >= least[slot] for slot in Slot)
+    assert all(counts[slot] >= least[slot] for slot in KIT_SLOTS)
     assert prod(counts.values()) >= 1_500_000
 
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_there_is_a_choice_in_every_slot(family: str) -> None:
-    assert all(len(of(family, slot)) >= 3 for slot in Slot)
+    assert all(len(of(family, slot)) >= 3 for slot in KIT_SLOTS)
 
 
 # --- How the parts meet ------------------------------------------------------------------
@@ -196,7 +196,7 @@ def test_a_stronger_kit_that_changes_nothing_to_be_seen_goes_together() -> None:
     ids=["open", "boat"],
 )
 def test_a_kit_without_a_factory_part_goes_together(kit: dict[Slot, str], use: UseClass) -> None:
-    assert set(kit) == set(Slot)
+    assert set(kit) == set(KIT_SLOTS)
     assert not any(parts()[sku].factory_part for sku in kit.values())
     assert obstacles(QUAY_BIG, kit, use) == set()
 
@@ -400,6 +400,10 @@ def test_the_shop_has_rules_of_every_kind_each_with_reason_and_remedy() -> None:
 def test_prices_weights_and_lead_times_are_those_of_goods() -> None:
     """A calibration weighs nothing and the factory's costs nothing; everything else does."""
     for part in parts().values():
+        if part.slot in SUPPLY_SLOTS:
+            assert 50 <= part.price_cents <= 50_000, part.sku
+            assert part.weight_g > 0 or part.slot is Slot.MACHINING
+            continue
         if part.slot is Slot.CALIBRATION:
             continue
         assert part.currency == "USD"

@@ -12,7 +12,7 @@ import pytest
 from sqlmodel import Session
 
 from service.catalog.parts import PartStatus
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.engine.curve import Task as Point
 from service.engine.curve import run_task
 from service.engine.design import is_inside
@@ -53,7 +53,7 @@ def surfaces() -> dict[str, FittedSurface]:
 def airflow(family: str) -> FamilyAirflow:
     current = {
         slot: [part for part in of(family, slot) if part.status is PartStatus.CURRENT]
-        for slot in Slot
+        for slot in KIT_SLOTS
     }
     return family_airflow(families()[family], current)
 

@@ -9,6 +9,7 @@ from service.catalog.appearance import FactoryTrait
 from service.catalog.devices import DeviceFitting
 from service.catalog.interfaces import Interface
 from service.catalog.slots import Fuel, Slot, UseClass
+from service.catalog.supplies import BoltLayout, CastingGeneration
 from service.errors import Conflict, NotFound
 from service.quantities import (
     EDGE_CONFIG,
@@ -58,6 +59,10 @@ class EngineFamily:
     compression_ratio: CompressionRatio
     clearance: FactoryClearance | None = None
     """What makes that ratio; null: not recorded, and cuts and gaskets are worked out as ranges."""
+    bolt_layouts: tuple[BoltLayout, ...] = ()
+    """How its joints are bolted, a line for each pattern of a joint."""
+    castings: tuple[CastingGeneration, ...] = ()
+    """Generations of its heads' castings."""
     intake_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]
     exhaust_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]
     intake_face_angle_deg: Annotated[float, STRICT, Ge(-45), Le(60)]

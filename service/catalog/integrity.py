@@ -11,7 +11,7 @@ from itertools import pairwise
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part, PartStatus
 from service.catalog.rules import RuleKind, ShopRule
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.specs import CylinderHeadsSpec, FlowPoint
 from service.errors import FieldProblem
 
@@ -52,7 +52,12 @@ def family_problems(family: EngineFamily, index: CatalogIndex) -> list[FieldProb
     problems = list(_years(family.first_model_year, family.last_model_year, ""))
     problems += _repeats(family.use_classes, "/use_classes")
     problems += _repeats(family.required_slots, "/required_slots")
+    for place, slot in enumerate(family.required_slots):
+        if slot not in KIT_SLOTS:
+            problems.append(_no_place(f"/required_slots/{place}", slot))
     for slot, sku in family.stock_parts.items():
+        if slot not in KIT_SLOTS:
+            problems.append(_no_place(f"/stock_parts/{slot.value}", slot))
         pointer = f"/stock_parts/{slot.value}"
         part = index.parts.get(sku)
         if part is None:
@@ -169,6 +174,11 @@ def _unknown(pointer: str, noun: str, key: str) -> FieldProblem:
 def _wrong_slot(pointer: str, sku: str, actual: Slot, wanted: Slot) -> FieldProblem:
     detail = f"Part {sku!r} goes into {actual.value!r}; a family names it for {wanted.value!r}."
     return _problem(pointer, "wrong_slot", detail)
+
+
+def _no_place(pointer: str, slot: Slot) -> FieldProblem:
+    detail = f"{slot.value} are supplies, chosen for each kit; they are no place of a kit."
+    return _problem(pointer, "no_place_of_a_kit", detail)
 
 
 def _problem(pointer: str, code: str, detail: str) -> FieldProblem:

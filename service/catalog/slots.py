@@ -4,7 +4,7 @@ from enum import StrEnum
 
 
 class Slot(StrEnum):
-    """Where on the engine a part goes."""
+    """Where on the engine a part goes, or what it is bolted on with."""
 
     AIR_INLET = "air_inlet"
     THROTTLE_BODY = "throttle_body"
@@ -15,6 +15,29 @@ class Slot(StrEnum):
     EXHAUST_SYSTEM = "exhaust_system"
     INJECTORS = "injectors"
     CALIBRATION = "calibration"
+    GASKETS = "gaskets"
+    FASTENERS = "fasteners"
+    SEALANTS = "sealants"
+    LUBRICANTS = "lubricants"
+    O_RINGS = "o_rings"
+    PLUGS = "plugs"
+    ADAPTERS = "adapters"
+    MACHINING = "machining"
+
+
+SUPPLY_SLOTS = (
+    Slot.GASKETS,
+    Slot.FASTENERS,
+    Slot.SEALANTS,
+    Slot.LUBRICANTS,
+    Slot.O_RINGS,
+    Slot.PLUGS,
+    Slot.ADAPTERS,
+    Slot.MACHINING,
+)
+"""What a kit is bolted on with: any number of each, chosen by the service for the kit."""
+KIT_SLOTS = tuple(slot for slot in Slot if slot not in SUPPLY_SLOTS)
+"""The places of a kit: one part in each."""
 
 
 class Fuel(StrEnum):

@@ -1,7 +1,6 @@
-"""What the physics and the fit rules need to know of a part, slot by slot.
+"""What physics and fit rules need to know of a part, slot by slot.
 
-Units stand in the field names. A spec says what was measured on the part; turning it
-into areas and volumes is the work of `kits`, solving with them that of `engine`.
+`kits` turns what was measured on a part into areas and volumes; `engine` solves with them.
 """
 
 from dataclasses import dataclass
@@ -11,6 +10,7 @@ from typing import Annotated, Literal
 from annotated_types import Ge, Gt, Le, MinLen
 
 from service.catalog.slots import Fuel, Slot
+from service.catalog.supplies import SupplySpec
 from service.quantities import (
     BY_SLOT,
     EDGE_CONFIG,
@@ -293,7 +293,8 @@ PartSpec = Annotated[
     | ExhaustManifoldSpec
     | ExhaustSystemSpec
     | InjectorsSpec
-    | CalibrationSpec,
+    | CalibrationSpec
+    | SupplySpec,
     BY_SLOT,
 ]
 """One of the specs; the field `slot` says which."""

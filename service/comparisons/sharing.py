@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.engine.cycle import PathPressures
 from service.engine.inputs import FloatArray
 from service.engine.model import Ambient, EngineSpec
@@ -99,7 +99,7 @@ def is_shared(name: str, slot: Slot | None, a: Kit, b: Kit) -> bool:
 
 def differing_slots(a: Kit, b: Kit) -> tuple[Slot, ...]:
     """Return the slots that hold other parts in the second kit."""
-    return tuple(slot for slot in Slot if a.parts[slot].sku != b.parts[slot].sku)
+    return tuple(slot for slot in KIT_SLOTS if a.parts[slot].sku != b.parts[slot].sku)
 
 
 def _model_errors(a: Side, b: Side) -> tuple[SingleError, SingleError]:

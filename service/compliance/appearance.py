@@ -6,7 +6,7 @@ from enum import StrEnum
 
 from service.catalog.appearance import FactoryTrait, Trait, TraitDifference
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.compliance.application import ALTERED
 from service.quantities import EDGE_CONFIG, Name, Text
 
@@ -96,7 +96,7 @@ _ANSWERS = {
 _MANIFOLDS = frozenset({Slot.INTAKE_MANIFOLD, Slot.EXHAUST_MANIFOLD})
 _CASTINGS = _MANIFOLDS | {Slot.THROTTLE_BODY, Slot.CYLINDER_HEADS}
 _INTAKE = frozenset({Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD})
-_OUTSIDE = frozenset(Slot) - {Slot.CAMSHAFT, Slot.CALIBRATION}
+_OUTSIDE = frozenset(KIT_SLOTS) - {Slot.CAMSHAFT, Slot.CALIBRATION}
 _SHOWN_BY = {
     Trait.CASTING_OUTLINE: _CASTINGS,
     Trait.FINISH: _OUTSIDE,

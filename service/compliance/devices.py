@@ -7,7 +7,7 @@ from enum import StrEnum
 from service.catalog.devices import DEVICE_TERMS, Device, DeviceEffect
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
-from service.catalog.slots import Slot, UseClass
+from service.catalog.slots import KIT_SLOTS, Slot, UseClass
 from service.compliance.application import is_original
 from service.compliance.inspections import DeviceTest, Functional, latest_tests
 from service.quantities import EDGE_CONFIG, Flag, Name, Text
@@ -66,7 +66,7 @@ _INTAKE = frozenset({Slot.AIR_INLET, Slot.THROTTLE_BODY, Slot.INTAKE_MANIFOLD})
 _EXHAUST = frozenset({Slot.EXHAUST_MANIFOLD, Slot.EXHAUST_SYSTEM})
 _HEADS = frozenset({Slot.CYLINDER_HEADS})
 _FUEL = frozenset({Slot.INJECTORS, Slot.CALIBRATION})
-_EVERY_SLOT = frozenset(Slot)
+_EVERY_SLOT = frozenset(KIT_SLOTS)
 _TOUCHED_BY: dict[Device, frozenset[Slot]] = {
     Device.PCV: _INTAKE | _HEADS,
     Device.EGR: _INTAKE | _HEADS | _EXHAUST,

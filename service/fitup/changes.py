@@ -14,7 +14,7 @@ from service.catalog.families import EngineFamily
 from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.parts import Part, PartStatus
 from service.catalog.rules import RuleSeverity
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.fitup.openings import joints, step_severity
 
 MOST_SWAPS = 3
@@ -46,7 +46,7 @@ class Obstacle:
 def open_needs(family: EngineFamily, parts: Mapping[Slot, Part]) -> tuple[OpenNeed, ...]:
     """Return the needs without a partner, the engine's first, then by slot."""
     asking: list[tuple[Slot | None, tuple[Interface, ...]]] = [(None, family.needs)]
-    asking += [(slot, parts[slot].needs) for slot in Slot if slot in parts]
+    asking += [(slot, parts[slot].needs) for slot in KIT_SLOTS if slot in parts]
     return tuple(
         OpenNeed(owner=owner, need=need)
         for owner, needs in asking
@@ -128,7 +128,7 @@ def _usable(family: EngineFamily, alternatives: Alternatives) -> Alternatives:
             for part in alternatives[slot]
             if family.key in part.families and part.status is PartStatus.CURRENT
         )
-        for slot in Slot
+        for slot in KIT_SLOTS
         if slot in alternatives
     }
 

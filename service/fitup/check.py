@@ -1,7 +1,8 @@
 """Run every fit check on a kit, in a fixed order."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from service.catalog.parts import Part
 from service.catalog.rules import ShopRule
 from service.catalog.slots import Slot
 from service.fitup.changes import Alternatives
@@ -14,6 +15,11 @@ from service.fitup.fuelling import (
     octane_suits_the_compression,
 )
 from service.fitup.interfaces import interface_findings, opening_findings
+from service.fitup.joint_findings import (
+    joint_findings,
+    manifold_finds_its_place,
+    stated_torques_agree,
+)
 from service.fitup.machining import compression_is_worked_out, cuts_are_allowed_for
 from service.fitup.rules import (
     catalyst_keeps_its_place,
@@ -49,6 +55,8 @@ BUILT_IN_RULES = (
     catalyst_keeps_its_place,
     cuts_are_allowed_for,
     compression_is_worked_out,
+    manifold_finds_its_place,
+    stated_torques_agree,
 )
 
 
@@ -68,6 +76,8 @@ LOOKS_AT = {
     catalyst_keeps_its_place: (Slot.EXHAUST_MANIFOLD,),
     cuts_are_allowed_for: (Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
     compression_is_worked_out: (Slot.CYLINDER_HEADS,),
+    manifold_finds_its_place: (Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
+    stated_torques_agree: (),
 }
 """Which slots of a complete kit each of the others looks at. The heads decide the compression
 ratio, the calibration the rev limit. A search tries a rule on these slots alone, so that a
@@ -79,9 +89,11 @@ def fit_findings(
     rules: Iterable[ShopRule],
     alternatives: Alternatives,
     expected_power_w: float | None,
+    supplies: Sequence[Part] = (),
 ) -> tuple[Finding, ...]:
     """Return all findings: worst first, then by code and part.
 
+    `supplies` are the gaskets, bolts and the like that the shop has for the family;
     `alternatives` are the current catalogue parts of every slot, for remedies;
     `expected_power_w` is the crankshaft power that the injectors have to feed, None where
     it is not known. [W]
@@ -90,5 +102,6 @@ def fit_findings(
     found += interface_findings(subject, alternatives)
     found += opening_findings(subject, alternatives)
     found += injectors_carry_the_power(subject, expected_power_w)
+    found += joint_findings(subject, supplies)
     found += shop_rule_findings(subject, rules)
     return in_order(found)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import acos, pi, sqrt
 
+from service.catalog.supplies import GasketStyle
 from service.fitup.spans import Span
 
 FACE_GOOD_MM = 0.10
@@ -22,14 +23,6 @@ TRAVEL_SHARE = 0.5
 STATIC_SQUEEZE = (0.10, 0.30)
 """Of an O-ring or bead at rest: least of a seal maker's guide, most of a mechanical engineers'
 handbook, the lower of the two that were read [-]."""
-
-
-class GasketStyle(StrEnum):
-    """How an intake gasket is made."""
-
-    CARRIER_WITH_LUGS = "carrier_with_lugs"
-    CARRIER = "carrier"
-    SHEET = "sheet"
 
 
 class GasketRefusal(StrEnum):

@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated
 
-from annotated_types import Ge, Gt, Le
+from annotated_types import Ge, Gt, Le, MaxLen
 
 from service.catalog.families import FactoryClearance
+from service.catalog.supplies import Locating
 from service.fitup.spans import Span
 from service.fitup.vee import BankCuts
-from service.quantities import EDGE_CONFIG, STRICT, LengthMm, VolumeCm3
+from service.quantities import EDGE_CONFIG, STRICT, Flag, LengthMm, Name, VolumeCm3
 
 _USUAL_CUT = Span(0.0, 0.76)
 """What a shop takes off in one or two visits (common practice, no source: .030 in) [mm]."""
@@ -17,6 +18,8 @@ _USUAL_CHANGE = Span(-0.4, 0.4)
 """By which intake gaskets differ when compressed (common practice, no source) [mm]."""
 _USUAL_HEAD_GASKET = Span(0.5, 1.9)
 """Compressed, from shims to thick composites (common practice: .020 to .075 in) [mm]."""
+_USUAL_WARP = Span(0.0, 0.40)
+"""Of intake faces (the widest service limit that was read) [mm]."""
 _USUAL_OVERBORE = Span(0.0, 1.53)
 """Off the diameter (common practice: up to .060 in) [mm]."""
 
@@ -55,6 +58,40 @@ class HeadGasket:
         return _span(self.compressed_mm, _USUAL_HEAD_GASKET)
 
 
+StatedTorqueValue = Annotated[float, STRICT, Gt(0), Le(10_000)]
+DepthMm = Annotated[float, STRICT, Gt(0), Le(200)]
+"""Into a hole. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HolesAsFound:
+    """The tapped holes of one bank's intake face; what is absent is as the family's layout says."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    pitches_lost: Annotated[int, STRICT, Ge(0), Le(20)] | Unknown = 0
+    """Turns of thread at the mouth that no longer hold; 0: clean."""
+    repaired_insert: Flag = False
+    """Whether a thread insert is in; its length is then `full_thread_mm`."""
+    drilled_mm: DepthMm | Unknown | None = None
+    """To the full width of the drill. [mm]"""
+    full_thread_mm: DepthMm | Unknown | None = None
+    """To which the thread is complete. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatedTorque:
+    """A torque as somebody wrote it down, in one unit or more."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    name: Name
+    """Of the bolts that it is for."""
+    torque_nm: StatedTorqueValue | None = None
+    torque_lbft: StatedTorqueValue | None = None
+    torque_lbin: StatedTorqueValue | None = None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BankAsMachined:
     """One bank; what is absent is as the factory left it, `unknown` is carried as a range."""
@@ -80,6 +117,30 @@ class BankAsMachined:
     intake_gasket_change_mm: ChangeMm | Unknown = 0.0
     """Compressed thickness of the new intake gasket less the old one's. [mm]"""
 
+    intake_out_of_flat_mm: GapMm | Unknown = 0.0
+    """Of head and manifold face together. [mm]"""
+    locating_recess: Flag | Unknown | None = None
+    """Whether the intake face has recesses for a gasket's lugs; null: as the casting has it."""
+    located_by: Locating | Unknown | None = None
+    """What finds the manifold's place; null: as the casting has it."""
+    intake_holes: HolesAsFound = HolesAsFound()
+
+    def out_of_flat(self) -> Span:
+        """Return how far both intake faces together are out of flat [mm]."""
+        return _span(self.intake_out_of_flat_mm, _USUAL_WARP)
+
+    def side_cut(self) -> Span:
+        """Return what was taken off the manifold's side [mm]."""
+        return _span(self.manifold_side_cut_mm, _USUAL_CUT)
+
+    def face_cut(self) -> Span:
+        """Return what was taken off the head's intake face [mm]."""
+        return _span(self.intake_face_cut_mm, _USUAL_CUT)
+
+    def face_machined(self) -> bool:
+        """Whether an intake face may have been cut."""
+        return (self.side_cut() + self.face_cut()).high > 0.0
+
     def deck_cut(self) -> Span:
         """Return what was taken off the deck [mm]."""
         return _span(self.deck_cut_mm, _USUAL_CUT)
@@ -94,8 +155,7 @@ class BankAsMachined:
             deck_cut_mm=self.deck_cut(),
             head_mill_mm=self.head_mill(),
             head_gasket_growth_mm=self._head_gasket_growth(factory),
-            face_cut_mm=_span(self.intake_face_cut_mm, _USUAL_CUT)
-            + _span(self.manifold_side_cut_mm, _USUAL_CUT),
+            face_cut_mm=self.face_cut() + self.side_cut(),
             intake_gasket_growth_mm=_span(self.intake_gasket_change_mm, _USUAL_CHANGE),
         )
 
@@ -128,6 +188,10 @@ class EngineAsMachined:
     """Null: as the right bank."""
     overbore_mm: CutMm | Unknown = 0.0
     """Off the diameter of the cylinders; left out where `bore_mm` is stated. [mm]"""
+    casting_generation: Name | None = None
+    """Of the factory's heads, as the family names it; null: not known."""
+    stated_torques: Annotated[tuple[StatedTorque, ...], MaxLen(20)] = ()
+    """Torques that somebody wrote down for this engine."""
     end_rail_gap_mm: GapMm | None = None
     """Between manifold and end rails when all was new; null: not known. [mm]"""
     end_rail_cut_mm: CutMm | Unknown = 0.0

@@ -19,6 +19,8 @@ from service.fitup.vee import (
 
 GEOMETRY = "Geometry of rigid bodies across the crank."
 LADDER = OffsetLadder()
+NEEDS_MACHINING = "intake.needs_machining"
+"""Code of the finding that the shop's price for machining an intake is listed under."""
 RATIO_WIDTH = 0.5
 """Range of a compression ratio past which fuel and timing cannot be chosen by it: that of the
 steps in which pump fuel is sold (common practice, no source) [-]."""
@@ -81,7 +83,7 @@ def _offset(
     verdict = LADDER.verdict(offset)
     within = LADDER.dry_fit_mm if verdict is FitVerdict.MACHINE else LADDER.absorbed_mm
     return Finding(
-        code="intake.port_offset",
+        code=NEEDS_MACHINING if verdict is FitVerdict.MACHINE else "intake.port_offset",
         severity=_SEVERITY[verdict],
         parts=skus,
         measured=Reading(value=round(offset.greatest_size, 3), unit="mm"),

@@ -9,7 +9,7 @@ from service.catalog.devices import Device
 from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import Part, PartStatus
 from service.catalog.rules import RuleKind, RuleQuantity, RuleSeverity, Selector, ShopRule
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.specs import (
     CalibrationSpec,
     CamshaftSpec,
@@ -194,7 +194,7 @@ def every_required_slot_is_filled(subject: FitSubject) -> tuple[Finding, ...]:
             else "Choose a part for it.",
             source="Slots required by the family in the catalogue.",
         )
-        for slot in Slot
+        for slot in KIT_SLOTS
         if slot in subject.family.required_slots and slot not in subject.parts
     )
 

@@ -247,6 +247,7 @@ def _look_around(
     return Surroundings(
         rules=shelf.rules,
         alternatives=shelf.by_slot,
+        supplies=shelf.supplies,
         documents=tuple(find_documents_about(session, {part.maker_reference for part in found})),
         profiles=_profiles(today)[0],
         today=today,

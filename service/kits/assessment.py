@@ -32,6 +32,7 @@ from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.ladder import RestrictionLadder, restriction_ladder
 from service.kits.money import LeadTime, PriceBlock, lead_time, price_block
+from service.kits.parts_list import PartsList, parts_list
 from service.kits.power import PowerAnswer, power_answer
 from service.kits.surface_power import NoSurface, SurfaceUse, surface_reading
 from service.kits.views import application_of, fit_subject
@@ -137,6 +138,8 @@ class Assessment:
     """The flag of the same kit and vehicle in every place that has a profile."""
     price: PriceBlock | None
     lead_time: LeadTime
+    parts_list: PartsList
+    """Everything that the kit takes to be bolted on, and what of it the shop does not list."""
     cautions: tuple[str, ...]
     provenance: Provenance
 
@@ -148,6 +151,8 @@ class Surroundings:
     rules: tuple[ShopRule, ...]
     alternatives: Mapping[Slot, tuple[Part, ...]]
     """Current parts of every slot that are listed for the family."""
+    supplies: tuple[Part, ...] = ()
+    """What the shop has to bolt a kit on with, listed for the family."""
     documents: tuple[Document, ...]
     profiles: Profiles
     today: date
@@ -166,9 +171,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
     use, read = _surface_reading(kit, around)
     power = read or power_answer(kit, run=run)
     ladder = None if read else restriction_ladder(kit, power, run=run)
-    findings = fit_findings(
-        fit_subject(kit), around.rules, around.alternatives, power.peaks.power.power_kw * 1e3
-    )
+    findings = _findings(kit, around, power)
     report = _report(kit, around)
     return Assessment(
         score=_score(power, report),
@@ -189,6 +192,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
         street_use_by_place=street_use_by_place(*_papers_about(kit, around)),
         price=price_block(kit) if kit.request.include_prices else None,
         lead_time=lead_time(kit),
+        parts_list=parts_list(kit, around.supplies, findings),
         cautions=CAUTIONS,
         provenance=Provenance(
             tier=(Tier.SIMULATION if ladder else Tier.SURFACE).value,
@@ -198,6 +202,16 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
             calibration=UNCALIBRATED,
             assessed_on=around.today,
         ),
+    )
+
+
+def _findings(kit: Kit, around: Surroundings, power: PowerAnswer) -> tuple[Finding, ...]:
+    return fit_findings(
+        fit_subject(kit),
+        around.rules,
+        around.alternatives,
+        power.peaks.power.power_kw * 1e3,
+        around.supplies,
     )
 
 

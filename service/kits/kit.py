@@ -9,7 +9,7 @@ from annotated_types import Ge, Gt, Le
 
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
-from service.catalog.slots import Fuel, Slot, UseClass
+from service.catalog.slots import KIT_SLOTS, Fuel, Slot, UseClass
 from service.catalog.specs import CalibrationSpec, CylinderHeadsSpec
 from service.compliance.documents import EmissionCertification, GrossWeightKg
 from service.compliance.inspections import DeviceTests, Monitors
@@ -154,6 +154,19 @@ class SlotHoldsAnother(InvalidInput):
         )
 
 
+class SlotIsNoPlace(InvalidInput):
+    """A part was named for a slot of supplies, which the service chooses itself."""
+
+    def __init__(self, slot: Slot) -> None:
+        super().__init__(
+            FieldProblem(
+                pointer=f"/parts/{slot}",
+                code="no_place_of_a_kit",
+                detail=f"{slot} are chosen for the kit and stand in its parts list; leave it out.",
+            )
+        )
+
+
 class YearOutsideFamily(InvalidInput):
     """The model year is not one in which the family was built."""
 
@@ -166,6 +179,20 @@ class YearOutsideFamily(InvalidInput):
                     f"{family.key} was built from {family.first_model_year} "
                     f"to {family.last_model_year}."
                 ),
+            )
+        )
+
+
+class CastingNotKnown(InvalidInput):
+    """The family records no casting of this name."""
+
+    def __init__(self, family: EngineFamily, generation: str) -> None:
+        known = ", ".join(casting.name for casting in family.castings) or "none"
+        super().__init__(
+            FieldProblem(
+                pointer="/engine/machined/casting_generation",
+                code="unknown",
+                detail=f"{family.key} has no casting {generation!r}; recorded are: {known}.",
             )
         )
 
@@ -236,7 +263,14 @@ def kit_of(
 def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part]) -> None:
     if not family.first_model_year <= request.model_year <= family.last_model_year:
         raise YearOutsideFamily(family)
-    for slot in Slot:
+    machined = request.engine.machined
+    generation = machined.casting_generation if machined else None
+    if generation and generation not in {casting.name for casting in family.castings}:
+        raise CastingNotKnown(family, generation)
+    for slot in parts:
+        if slot not in KIT_SLOTS:
+            raise SlotIsNoPlace(slot)
+    for slot in KIT_SLOTS:
         if slot not in parts:
             raise SlotIsEmpty(slot)
         if parts[slot].slot is not slot:

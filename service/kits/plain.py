@@ -34,6 +34,7 @@ def in_full(assessment: Assessment) -> str:
         _curve(assessment),
         _ladder(assessment),
         _findings(assessment),
+        _parts_list(assessment),
         _note(assessment),
         "\n".join(["Cautions", *map(wrapped, assessment.cautions)]),
     )
@@ -140,6 +141,26 @@ def _findings(assessment: Assessment) -> str:
         for finding in assessment.fit
     ]
     return "\n".join(["Findings", *(rows or ["  none"])])
+
+
+def _parts_list(assessment: Assessment) -> str:
+    listed = assessment.parts_list
+    rows = [
+        f"  {line.count:>4} {line.sku:<28}{line.price or ''!s:>14}  {line.title}"
+        + ("" if line.on_shelf else f"; not on the shelf{_instead(line.instead)}")
+        for line in listed.lines
+    ]
+    rows += [f"     - {one.title} ({one.price or 'not priced'})" for one in listed.machining]
+    rows += [f"  missing: {one.what}, for {one.needed_for}" for one in listed.missing]
+    totals = " + ".join(map(str, listed.totals)) or "not asked"
+    weight = f"{listed.weight_g / 1000:.1f} kg"
+    about = "" if listed.weight_complete else " at least"
+    title = f"Parts list: {totals}, {weight}{about}"
+    return "\n".join([title, *(rows or ["  nothing to bolt on"])])
+
+
+def _instead(skus: Sequence[str]) -> str:
+    return f", take {' or '.join(skus)}" if skus else ""
 
 
 def _note(assessment: Assessment) -> str:

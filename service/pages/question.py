@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem, InvalidInput
 from service.pages.words import unit_system
 
@@ -44,7 +44,7 @@ def search_question(address: Address) -> dict[str, Any]:
 def named_parts(address: Address, *, before: bool = False) -> dict[str, str]:
     """Return the parts that an address names, by slot."""
     prefix = BEFORE if before else ""
-    return {slot.value: sku for slot in Slot if (sku := address.get(prefix + slot.value))}
+    return {slot.value: sku for slot in KIT_SLOTS if (sku := address.get(prefix + slot.value))}
 
 
 def _number(address: Address, field: str) -> float | None:

@@ -13,6 +13,7 @@ from service.kits.assessment import Score
 from service.kits.kit import AssessmentRequest
 from service.kits.ladder import Rung
 from service.kits.money import LeadTime, PriceBlock
+from service.kits.parts_list import MachiningWork
 from service.quantities import EDGE_CONFIG
 from service.searches.field import Removal
 from service.searches.question import SearchRequest
@@ -51,6 +52,8 @@ class RankedKit:
     combination_documented: str
     price: PriceBlock
     lead_time: LeadTime
+    machining: tuple[MachiningWork, ...]
+    """Work that it needs on this engine before it goes on; not in `price`."""
     assessment: AssessmentRequest
     """Send it to `/v1/assessments` for every block in full."""
 

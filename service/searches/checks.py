@@ -57,9 +57,9 @@ def _parts(asked: SearchRequest, members: Mapping[Slot, Sequence[Part]]) -> Iter
         for number, sku in enumerate(skus)
     ]
     named += [(f"/compared/{slot}", slot, sku) for slot, sku in (asked.compared or {}).items()]
-    unknown = {slot for _, slot, sku in named if sku not in offered[slot]}
+    unknown = {slot for _, slot, sku in named if sku not in offered.get(slot, set())}
     for pointer, slot, sku in named:
-        if sku not in offered[slot]:
+        if sku not in offered.get(slot, set()):
             yield _problem(pointer, "unknown", f"{sku!r} is not offered for {slot} of this family.")
     for number, sku in enumerate(asked.excluded):
         if sku not in everything:

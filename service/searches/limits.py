@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from service.catalog.devices import Device
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.specs import CalibrationSpec, ThrottleBodySpec
 from service.compliance.appearance import KeepsStockExterior, appearance_block
 from service.compliance.application import Application, as_altered
@@ -110,10 +110,10 @@ def by_every_part(keeps: Callable[[Field, Part], bool]) -> Callable[[Field], Pas
 
 
 def _part_limits(asked: SearchRequest) -> Iterable[Limit]:
-    for slot in Slot:
+    for slot in KIT_SLOTS:
         if slot in asked.fixed:
             yield Limit(name=f"fixed.{slot}", passing=by_part(slot, _is(asked.fixed[slot])))
-    for slot in Slot:
+    for slot in KIT_SLOTS:
         if slot in asked.allowed:
             yield Limit(name=f"allowed.{slot}", passing=by_part(slot, _in(asked.allowed[slot])))
     if asked.excluded:

@@ -114,7 +114,7 @@ def _slots_of(rule: ShopRule, offer: Offer) -> set[Slot]:
     slots = {slot for each in (rule.when, rule.other) for slot in _selected(each, offer)}
     if isinstance(rule.quantity, RuleQuantity):
         slots |= set(QUANTITY_SLOTS[rule.quantity])
-    return slots
+    return slots & offer.members.keys()
 
 
 def _selected(selector: Selector | None, offer: Offer) -> set[Slot]:

@@ -14,6 +14,7 @@ from service.kits.assessment import CAUTIONS, Score
 from service.kits.figures import told
 from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.money import lead_time, price_block
+from service.kits.parts_list import machining_work
 from service.kits.views import application_of, fit_subject
 from service.searches.answer import (
     Opening,
@@ -131,7 +132,9 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         around.profiles,
         around.today,
     )
-    findings = fit_findings(fit_subject(kit), around.rules, around.alternatives, power)
+    findings = fit_findings(
+        fit_subject(kit), around.rules, around.alternatives, power, around.supplies
+    )
     return RankedKit(
         position=position,
         value=told(float(values[row])),
@@ -147,6 +150,7 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         combination_documented=report.paperwork.combination.value,
         price=price_block(kit),
         lead_time=lead_time(kit),
+        machining=machining_work(around.supplies, findings, priced=True),
         assessment=question_of(kit),
     )
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.errors import NotFound
 from service.jobs.job import JobProblem, JobState
 from service.kits.assessment import Provenance
@@ -86,5 +86,5 @@ def single_swaps(factory: AssessmentRequest, parts: Sequence[Part]) -> list[Asse
     with its combinations, and the parts that it shows to bring something are the ones
     worth combining.
     """
-    ordered = sorted(parts, key=lambda part: (list(Slot).index(part.slot), part.sku))
+    ordered = sorted(parts, key=lambda part: (list(KIT_SLOTS).index(part.slot), part.sku))
     return [factory, *(replace(factory, parts={part.slot: part.sku}) for part in ordered)]

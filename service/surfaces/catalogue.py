@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from service.catalog.families import EngineFamily
 from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.specs import CalibrationSpec
 from service.engine.design import THROAT, DesignRange, between, range_of, spread_of
 from service.engine.inputs import FloatArray
@@ -119,7 +119,7 @@ def family_airflow(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -
 def factory_parts(family: EngineFamily, parts: Mapping[Slot, Sequence[Part]]) -> dict[Slot, Part]:
     """Return the factory part of every slot, or raise `NoFactoryKit`."""
     by_sku = {part.sku: part for members in parts.values() for part in members}
-    found = {slot: by_sku.get(family.stock_parts.get(slot, "")) for slot in Slot}
+    found = {slot: by_sku.get(family.stock_parts.get(slot, "")) for slot in KIT_SLOTS}
     stock = {slot: part for slot, part in found.items() if part is not None}
     if len(stock) < len(found):
         raise NoFactoryKit(family)

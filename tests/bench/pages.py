@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 from urllib.request import urlopen
 
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.pages.api.files import script, style_sheet
 from tests.bench.figures import spread, timed_ms
 from tests.pages.screens import SITUATION, shop
@@ -18,7 +18,7 @@ FIRST_PAGE = ("/desk", style_sheet().address, script().address)
 
 def page_figures(_folder: Path) -> dict[str, Any]:
     """Each swap is one that nobody has asked for before; the kit before it is known."""
-    swaps = [f"{slot}={part.sku}" for slot in Slot for part in of(FAMILY, slot)]
+    swaps = [f"{slot}={part.sku}" for slot in KIT_SLOTS for part in of(FAMILY, slot)]
     with shop() as address:
 
         def swap(parts: str) -> None:

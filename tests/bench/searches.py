@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.kits.fitted import FittedSurface
 from service.money import Price
 from service.searches.api.memory import CurveMemory
@@ -30,7 +30,7 @@ from tests.searches.test_screens import offer_of
 from tests.seed import QUAY_BIG, SEED, shop_rules
 
 REPEATS = 9
-SLOTS = len(Slot)
+SLOTS = len(KIT_SLOTS)
 GROWTH = (3, 4, 6, 7, 8, 10)
 """Members of each slot: 3 to the 9th is 2e4, 10 to the 9th is 1e9."""
 SYNTHETIC = (7, 7, 7, 7, 7, 7, 8, 8, 8)

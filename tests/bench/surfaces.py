@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from service.catalog.parts import PartStatus
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.engine.surface import surface_curves
 from service.kits.fitted import FittedSurface
 from service.kits.power import CURVE_POINTS
@@ -48,6 +48,6 @@ def airflow_of(family: str) -> FamilyAirflow:
     """Range of a family's current parts."""
     current = {
         slot: [part for part in of(family, slot) if part.status is PartStatus.CURRENT]
-        for slot in Slot
+        for slot in KIT_SLOTS
     }
     return family_airflow(families()[family], current)

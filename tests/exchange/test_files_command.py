@@ -6,7 +6,7 @@ import pytest
 
 from service import cli
 from service.catalog.search import PartFilter
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.catalog.store.lists import find_parts
 from service.database import Database
 from service.exchange.report import FileFormat, Kind
@@ -53,7 +53,7 @@ def test_several_files_are_read_as_one(
 ) -> None:
     assert run("import", *files) == 0
     assert capsys.readouterr().out == "10 created, 0 updated, 0 unchanged\n"
-    assert count_parts(database) == len(Slot)
+    assert count_parts(database) == len(KIT_SLOTS)
 
 
 def test_a_dry_run_says_what_would_be_and_keeps_nothing(

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.catalog.supplies import GasketStyle
 from service.fitup.clearances import (
     ALUMINIUM_ROD_EXTRA_MM,
     COIL_BIND_MARGIN_MM,
@@ -29,7 +30,6 @@ from service.fitup.gaskets import (
     STATIC_SQUEEZE,
     Gasket,
     GasketRefusal,
-    GasketStyle,
     IntakeJoint,
     flatness_limit_mm,
     gaskets_that_fit,

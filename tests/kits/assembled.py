@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from service.catalog.parts import Part
-from service.catalog.slots import Slot, UseClass
+from service.catalog.slots import KIT_SLOTS, SUPPLY_SLOTS, Slot, UseClass
 from service.compliance.profiles.store import load_profiles
 from service.engine.curve import OperatingPoint, Task, operating_point
 from service.engine.model import EngineSpec
@@ -36,7 +36,7 @@ def assembled(family: str, chosen: dict[Slot, str] | None = None, **changes: Any
     """The factory kit with other parts in the slots named."""
     home = families()[family]
     skus = {**home.stock_parts, **(chosen or {})}
-    found: dict[Slot, Part] = {slot: parts()[skus[slot]] for slot in Slot}
+    found: dict[Slot, Part] = {slot: parts()[skus[slot]] for slot in KIT_SLOTS}
     return kit_of(
         question(family, parts=chosen or {}, **changes),
         home,
@@ -56,11 +56,17 @@ def point_at(spec: EngineSpec, speed_rpm: float) -> OperatingPoint:
     return operating_point(spec, STANDARD_AIR, float(rpm_to_rad_per_s(speed_rpm)))
 
 
+def supplies(family: str) -> tuple[Part, ...]:
+    """What the demo shop has to bolt a kit of this family on with."""
+    return tuple(part for slot in SUPPLY_SLOTS for part in of(family, slot))
+
+
 def around(family: str) -> Surroundings:
     """Everything of the demo catalogue that bears on a family, on a fixed day."""
     return Surroundings(
         rules=shop_rules(),
-        alternatives={slot: tuple(of(family, slot)) for slot in Slot},
+        alternatives={slot: tuple(of(family, slot)) for slot in KIT_SLOTS},
+        supplies=supplies(family),
         documents=tuple(documents().values()),
         profiles=load_profiles(date(2026, 11, 25)),
         today=date(2026, 11, 25),

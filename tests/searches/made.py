@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.fitup.spans import Span
 from service.kits.kit import AssessmentRequest, Kit
 from service.kits.power import CURVE_POINTS
@@ -46,7 +46,7 @@ def passing_by_hand(sizes: tuple[int, ...], screens: list[Screen]) -> list[tuple
 
 def random_offer(generator: np.random.Generator, most: int = 3) -> Offer:
     members: dict[Slot, tuple[Part, ...]] = {}
-    for slot in Slot:
+    for slot in KIT_SLOTS:
         stock = make_part(slot)
         others = [
             replace(
@@ -101,7 +101,7 @@ def plain_question() -> AssessmentRequest:
 def stock_kit(offer: Offer) -> Kit:
     family = make_family()
     by_sku = {part.sku: part for parts in offer.members.values() for part in parts}
-    parts = {slot: by_sku[family.stock_parts[slot]] for slot in Slot}
+    parts = {slot: by_sku[family.stock_parts[slot]] for slot in KIT_SLOTS}
     return Kit(
         family=family,
         parts=parts,

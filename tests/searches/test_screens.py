@@ -10,7 +10,7 @@ import pytest
 
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
-from service.catalog.slots import Slot, UseClass
+from service.catalog.slots import KIT_SLOTS, Slot, UseClass
 from service.fitup.check import BUILT_IN_RULES, LOOKS_AT, PER_PART_RULES, fit_findings
 from service.fitup.machined import BankAsMachined, EngineAsMachined
 from service.fitup.rules import every_required_slot_is_filled
@@ -32,7 +32,7 @@ CUT = EngineAsMachined(right=BankAsMachined(head_mill_mm=1.0))
 
 @cache
 def offer_of(family: str) -> Offer:
-    return Offer(members={slot: tuple(sorted(of(family, slot), key=_sku)) for slot in Slot})
+    return Offer(members={slot: tuple(sorted(of(family, slot), key=_sku)) for slot in KIT_SLOTS})
 
 
 def _sku(part: Part) -> str:

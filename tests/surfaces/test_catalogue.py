@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from service.catalog.interfaces import Interface, InterfaceKind
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.engine.design import is_inside, outside, space_filling
 from service.engine.parameters import INDEX, PARAMETERS, fixed_differences, parameters_of
 from service.kits.translation import engine_spec
@@ -28,7 +28,7 @@ from tests.surfaces.made import LONG_RUNNERS, airflow, catalogue
 @pytest.mark.parametrize("chosen", [{}, OPEN_KIT, STOCK_LOOK_KIT])
 def test_kits_of_the_demo_lie_inside_the_range_of_their_catalogue(chosen: dict[Slot, str]) -> None:
     """Parts that only meet in the kit are covered too: no parameter knows more than a group."""
-    parts = {slot: of(QUAY_BIG, slot) for slot in Slot}
+    parts = {slot: of(QUAY_BIG, slot) for slot in KIT_SLOTS}
     found = family_airflow(families()[QUAY_BIG], parts)
     spec = engine_spec(assembled(QUAY_BIG, chosen))
 
@@ -40,7 +40,7 @@ def test_kits_of_the_demo_lie_inside_the_range_of_their_catalogue(chosen: dict[S
 def test_no_part_of_the_demo_changes_what_no_parameter_carries(family: str) -> None:
     base = engine_spec(assembled(family))
 
-    for slot in Slot:
+    for slot in KIT_SLOTS:
         for part in of(family, slot):
             spec = engine_spec(assembled(family, {slot: part.sku}))
             assert fixed_differences(spec, base) == {}, part.sku
@@ -81,7 +81,7 @@ def test_every_parameter_but_the_air_belongs_to_one_group() -> None:
 def test_a_part_moves_the_parameters_of_its_groups_only(family: str) -> None:
     stock = parameters_of(engine_spec(assembled(family)), STANDARD_AIR)
 
-    for slot in Slot:
+    for slot in KIT_SLOTS:
         own = tuple(name for group, names in GROUPS.items() if slot in group for name in names)
         for part in of(family, slot):
             row = parameters_of(engine_spec(assembled(family, {slot: part.sku})), STANDARD_AIR)
@@ -122,7 +122,7 @@ def test_engines_drawn_from_the_catalogue_have_each_group_from_parts_that_go_tog
 
 @pytest.mark.parametrize("family", FAMILIES)
 def test_every_engine_of_a_design_is_inside_the_range_that_it_stands_for(family: str) -> None:
-    found = family_airflow(families()[family], {slot: of(family, slot) for slot in Slot})
+    found = family_airflow(families()[family], {slot: of(family, slot) for slot in KIT_SLOTS})
 
     assert is_inside(found.box, design_of(found).rows).all()
 
@@ -143,7 +143,7 @@ def test_engines_between_parts_fill_the_way_and_little_beside_it() -> None:
 
 def test_figures_that_no_part_has_together_are_outside() -> None:
     """The camshafts of the demo get longer and higher at once: long and low is like none."""
-    found = family_airflow(families()[QUAY_BIG], {slot: of(QUAY_BIG, slot) for slot in Slot})
+    found = family_airflow(families()[QUAY_BIG], {slot: of(QUAY_BIG, slot) for slot in KIT_SLOTS})
     rows = found.rows
     shortest, longest = (
         rows[place]

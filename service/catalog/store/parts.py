@@ -1,6 +1,6 @@
 """Parts: written and read."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from pydantic import TypeAdapter
@@ -9,6 +9,7 @@ from sqlmodel import Session, col, delete, select
 from service.catalog.appearance import declaration_problems
 from service.catalog.integrity import part_problems
 from service.catalog.parts import Part, PartNotFound, PartStatus, SkuTaken
+from service.catalog.slots import KIT_SLOTS, SUPPLY_SLOTS, Slot
 from service.catalog.store.index import family_keys_by_id, load_index
 from service.catalog.tables import EngineFamilyRow, PartFamilyRow, PartRow
 from service.errors import InvalidInput, StaleVersion
@@ -37,12 +38,22 @@ def load_parts(session: Session, skus: Collection[str]) -> dict[str, Stored[Part
 
 
 def find_family_parts(session: Session, family_key: str) -> list[Stored[Part]]:
-    """Return the current parts that are listed for a family, by SKU."""
+    """Return the current parts that are listed for a family and go into a kit, by SKU."""
+    return _listed(session, family_key, KIT_SLOTS)
+
+
+def find_family_supplies(session: Session, family_key: str) -> list[Stored[Part]]:
+    """Return the current parts that a kit for a family is bolted on with, by SKU."""
+    return _listed(session, family_key, SUPPLY_SLOTS)
+
+
+def _listed(session: Session, family_key: str, slots: Iterable[Slot]) -> list[Stored[Part]]:
     rows = session.exec(
         select(PartRow)
         .join(PartFamilyRow, col(PartFamilyRow.part_id) == PartRow.id)
         .join(EngineFamilyRow, col(EngineFamilyRow.id) == PartFamilyRow.family_id)
         .where(EngineFamilyRow.key == family_key, PartRow.status == PartStatus.CURRENT.value)
+        .where(col(PartRow.slot).in_([slot.value for slot in slots]))
         .order_by(col(PartRow.sku))
     )
     return [stored_part(row) for row in rows]

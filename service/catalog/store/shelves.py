@@ -12,7 +12,7 @@ from service.catalog.rules import ShopRule
 from service.catalog.slots import Slot
 from service.catalog.store.families import load_family
 from service.catalog.store.lists import find_rules
-from service.catalog.store.parts import find_family_parts
+from service.catalog.store.parts import find_family_parts, find_family_supplies
 
 FAMILIES_AT_HAND = 8
 """Each has some hundred parts."""
@@ -24,8 +24,10 @@ class Shelf:
 
     family: EngineFamily
     parts: Mapping[str, Part]
-    """The current parts that are listed for it, by SKU."""
+    """The current parts that are listed for it and go into a kit, by SKU."""
     by_slot: Mapping[Slot, tuple[Part, ...]]
+    supplies: tuple[Part, ...]
+    """What a kit for it is bolted on with, by SKU."""
     rules: tuple[ShopRule, ...]
 
 
@@ -60,5 +62,6 @@ def _read_shelf(session: Session, family: str) -> Shelf:
         family=known,
         parts={part.sku: part for part in parts},
         by_slot={slot: tuple(members) for slot, members in by_slot.items()},
+        supplies=tuple(stored.value for stored in find_family_supplies(session, family)),
         rules=tuple(stored.value for stored in find_rules(session)),
     )

@@ -10,7 +10,7 @@ from fastapi import Request
 from pydantic import TypeAdapter, ValidationError
 
 from service.catalog.parts import Part
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.store.lists import find_families
 from service.compliance.profiles.store import load_profiles
 from service.database import Database
@@ -56,7 +56,7 @@ def offered(request: Request, family: str) -> dict[Slot, tuple[Part, ...]]:
     assessor: Assessor = request.app.state.assessor
     with _database(request).reading() as session:
         shelf = assessor.shelf(session, family, load_catalog_revision(session))
-    return {slot: shelf.by_slot.get(slot, ()) for slot in Slot}
+    return {slot: shelf.by_slot.get(slot, ()) for slot in KIT_SLOTS}
 
 
 def assessed(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from urllib.parse import urlencode
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
-from service.catalog.slots import Slot
+from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
 from service.pages.pictures import Table
@@ -103,7 +103,7 @@ def _environment() -> Environment:
         style=style_sheet().address,
         script=script().address,
         script_settings=json.dumps(SCRIPT_SETTINGS),
-        kit_fields={*SITUATION, *(slot.value for slot in Slot)},
+        kit_fields={*SITUATION, *(slot.value for slot in KIT_SLOTS)},
     )
     return environment
 

@@ -8,10 +8,10 @@ from threading import Lock
 from pydantic import TypeAdapter
 
 from service.catalog.parts import Part
-from service.catalog.slots import Fuel, Slot
+from service.catalog.slots import KIT_SLOTS, Fuel, Slot
 from service.catalog.specs import CalibrationSpec
 from service.catalog.store.lists import find_rules
-from service.catalog.store.parts import find_family_parts
+from service.catalog.store.parts import find_family_parts, find_family_supplies
 from service.compliance.profiles.store import load_profiles
 from service.compliance.store import find_documents_about
 from service.conditional import content_etag
@@ -106,6 +106,7 @@ class Searcher:
         return Surroundings(
             rules=tuple(stored.value for stored in find_rules(session)),
             alternatives={slot: tuple(parts) for slot, parts in offered.items()},
+            supplies=tuple(stored.value for stored in find_family_supplies(session, family)),
             documents=tuple(find_documents_about(session, references)),
             profiles=load_profiles(today),
             today=today,
@@ -146,7 +147,7 @@ def _offer(factory: Kit, around: Surroundings) -> Offer:
     """Return what may be chosen: the current parts, and the factory's own."""
     fuel = factory.request.engine.fuel
     members: dict[Slot, tuple[Part, ...]] = {}
-    for slot in Slot:
+    for slot in KIT_SLOTS:
         parts = {part.sku: part for part in around.alternatives.get(slot, ())}
         stock = factory.parts[slot]
         parts.setdefault(stock.sku, stock)

@@ -1,0 +1,169 @@
+"""Joints that a kit opens, and which gasket out of the shop's supplies goes in."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from service.catalog.interfaces import InterfaceKind
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.catalog.specs import CalibrationSpec
+from service.catalog.supplies import BoltLayout, GasketsSpec, JointPlace
+from service.fitup.gaskets import (
+    Gasket,
+    GasketRefusal,
+    IntakeJoint,
+    gaskets_that_fit,
+    lugs_would_go,
+    refusals,
+)
+from service.fitup.machined import BankAsMachined, Unknown
+from service.fitup.spans import Span, hull
+from service.fitup.subject import FitSubject
+from service.fitup.vee import vee_of
+
+MEETING = {
+    JointPlace.INTAKE_MANIFOLD: (
+        Slot.INTAKE_MANIFOLD,
+        Slot.CYLINDER_HEADS,
+        InterfaceKind.INTAKE_FLANGE,
+    ),
+    JointPlace.THROTTLE_BODY: (
+        Slot.THROTTLE_BODY,
+        Slot.INTAKE_MANIFOLD,
+        InterfaceKind.THROTTLE_FLANGE,
+    ),
+    JointPlace.EXHAUST_MANIFOLD: (
+        Slot.EXHAUST_MANIFOLD,
+        Slot.CYLINDER_HEADS,
+        InterfaceKind.EXHAUST_FLANGE,
+    ),
+    JointPlace.CYLINDER_HEADS: (
+        Slot.CYLINDER_HEADS,
+        Slot.CYLINDER_HEADS,
+        InterfaceKind.HEAD_DECK,
+    ),
+}
+"""Which part is bolted onto which, by which flange."""
+AS_BUILT = BankAsMachined()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenedJoint:
+    """A joint that comes apart when the kit goes on."""
+
+    place: JointPlace
+    pattern: str
+    skus: tuple[str, ...]
+    layout: BoltLayout | None
+    """None: the family records none for this pattern."""
+    gaskets: tuple[Part, ...]
+    """Those that fit, the best first."""
+    refused: tuple[tuple[Part, tuple[GasketRefusal, ...], bool], ...]
+    """The others, why, and whether cutting their lugs off is all that it takes."""
+
+
+def opened_joints(subject: FitSubject, supplies: Iterable[Part]) -> tuple[OpenedJoint, ...]:
+    """Return the joints between changed parts, and all of an engine that was machined."""
+    stock = tuple(supplies)
+    return tuple(
+        _joint(subject, place, pattern, stock)
+        for place in JointPlace
+        for pattern in _patterns(subject, place)
+    )
+
+
+def _patterns(subject: FitSubject, place: JointPlace) -> tuple[str, ...]:
+    upper, lower, kind = MEETING[place]
+    opened = subject.changed(upper, lower) or subject.machined is not None
+    if not opened or upper not in subject.parts:
+        return ()
+    return tuple(need.code for need in subject.parts[upper].needs if need.kind is kind)
+
+
+def _joint(
+    subject: FitSubject, place: JointPlace, pattern: str, supplies: tuple[Part, ...]
+) -> OpenedJoint:
+    layout = next(
+        (
+            one
+            for one in subject.family.bolt_layouts
+            if (one.place, one.pattern) == (place, pattern)
+        ),
+        None,
+    )
+    meets = _meets(subject, place, layout)
+    offered = {
+        _gasket(part.sku, part.spec): part
+        for part in supplies
+        if isinstance(part.spec, GasketsSpec)
+        and (part.spec.place, part.spec.pattern) == (place, pattern)
+    }
+    fitting = gaskets_that_fit(offered, meets)
+    upper, lower, _ = MEETING[place]
+    return OpenedJoint(
+        place=place,
+        pattern=pattern,
+        skus=subject.skus(*{upper, lower}),
+        layout=layout,
+        gaskets=tuple(offered[each] for each in fitting),
+        refused=tuple(
+            (part, refusals(each, meets), lugs_would_go(each, meets))
+            for each, part in offered.items()
+            if each not in fitting
+        ),
+    )
+
+
+def _gasket(sku: str, spec: GasketsSpec) -> Gasket:
+    return Gasket(
+        name=sku,
+        style=spec.style,
+        free_mm=spec.free_mm,
+        compressed_mm=spec.compressed_mm,
+        slot_mm=spec.slotted_mm,
+        hottest_c=spec.hottest_c,
+        fuels=frozenset(spec.fuels),
+        lugs_may_go=spec.lugs_may_go,
+    )
+
+
+def _meets(subject: FitSubject, place: JointPlace, layout: BoltLayout | None) -> IntakeJoint:
+    intake = place is JointPlace.INTAKE_MANIFOLD
+    banks = banks_of(subject) if intake else (AS_BUILT,)
+    calibration = subject.spec(CalibrationSpec)
+    recesses = {_recess(subject, bank) for bank in banks} if intake else {True}
+    return IntakeJoint(
+        recessed=None if None in recesses else all(recesses),
+        face_machined=any(bank.face_machined() for bank in banks),
+        out_of_flat_mm=hull(bank.out_of_flat() for bank in banks),
+        offset_mm=_offset(subject) if intake else Span.exactly(0.0),
+        temperature_c=layout.hottest_c if layout else 0.0,
+        fuel=calibration.fuel if calibration else subject.family.fuel,
+    )
+
+
+def banks_of(subject: FitSubject) -> tuple[BankAsMachined, ...]:
+    """Return right and left bank as machined, or one as the factory left it."""
+    return subject.machined.banks() if subject.machined else (AS_BUILT,)
+
+
+def _recess(subject: FitSubject, bank: BankAsMachined) -> bool | None:
+    """Return whether the heads take lugs, as found, else as their casting has it."""
+    if bank.locating_recess is not None:
+        return None if isinstance(bank.locating_recess, Unknown) else bank.locating_recess
+    heads = subject.parts.get(Slot.CYLINDER_HEADS)
+    generation = subject.machined.casting_generation if subject.machined else None
+    if heads is None or not heads.factory_part:
+        return None
+    named = [one for one in subject.family.castings if generation in (None, one.name)]
+    recesses = {one.locating_recess for one in named}
+    return recesses.pop() if len(recesses) == 1 else None
+
+
+def _offset(subject: FitSubject) -> Span:
+    family = subject.family
+    vee = vee_of(family.bank_angle_deg, family.intake_face_angle_deg)
+    if subject.machined is None or vee is None:
+        return Span.exactly(0.0)
+    seat = vee.seat(*subject.machined.cuts(family.clearance))
+    return seat.worst_offset_mm if seat else Span.exactly(0.0)

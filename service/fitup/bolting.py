@@ -1,0 +1,178 @@
+"""Which bolt out of the shop's supplies goes into a joint.
+
+Its length is chosen with everything at the ends of its tolerance, so that a bolt that is
+named neither bottoms nor strips; longer is not better.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from service.catalog.parts import Part
+from service.catalog.specs import CylinderHeadsSpec, HeadMaterial
+from service.catalog.supplies import BoltLayout, FastenersSpec, GasketsSpec, JointPlace
+from service.fitup.bolted import AS_BUILT, OpenedJoint, banks_of
+from service.fitup.bolts import BoltFit, Hole, bolt_fit
+from service.fitup.machined import BankAsMachined, HolesAsFound, Unknown
+from service.fitup.spans import Span, hull
+from service.fitup.subject import FitSubject
+from service.fitup.threads import (
+    ALUMINIUM_319,
+    CLASS_8_8,
+    CLASS_10_9,
+    GRADE_2,
+    GRADE_5,
+    GRADE_8,
+    IRON_G2500,
+    THREADS,
+    Casting,
+    needed_engagement_mm,
+)
+from service.fitup.torque import FrictionState, TorqueAdvice, advised_torque
+
+LENGTH_TOLERANCE_MM = 0.5
+"""Of a bolt, to either side (js15 of ISO 4759, from memory, rounded up) [mm]."""
+ANY_GASKET = Span(0.3, 1.6)
+"""Compressed, where none is chosen (common practice, no source) [mm]."""
+CASTINGS = {HeadMaterial.IRON: IRON_G2500, HeadMaterial.ALUMINIUM: ALUMINIUM_319}
+"""The weakest of each metal that is usual: nobody tests the alloy of a head [-]."""
+CLASSES = {each.name: each for each in (CLASS_8_8, CLASS_10_9, GRADE_2, GRADE_5, GRADE_8)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChosenBolt:
+    """A bolt that fits every hole of a joint."""
+
+    part: Part
+    fits: tuple[BoltFit, ...]
+    """In the holes of each bank."""
+    needed_mm: float
+    advice: TorqueAdvice
+
+    @property
+    def engaged_mm(self) -> Span:
+        """Over all holes [mm]."""
+        return hull(fit.engaged_mm for fit in self.fits)
+
+    @property
+    def margin_mm(self) -> Span:
+        """From the tip to the bottom, over all holes [mm]."""
+        return hull(fit.margin_mm for fit in self.fits)
+
+
+def bolts_that_fit(
+    subject: FitSubject, joint: OpenedJoint, supplies: Iterable[Part]
+) -> tuple[ChosenBolt, ...]:
+    """Return the bolts on offer that fit every hole: the shortest first, then the softest."""
+    tried = (_tried(subject, joint, part) for part in supplies)
+    found = [bolt for bolt in tried if bolt and not any(fit.faults for fit in bolt.fits)]
+    return tuple(
+        sorted(
+            found,
+            key=lambda bolt: (
+                bolt.fits[0].length_mm,
+                _strength(bolt.part),
+                bolt.part.price_cents,
+                bolt.part.sku,
+            ),
+        )
+    )
+
+
+def bolts_refused(
+    subject: FitSubject, joint: OpenedJoint, supplies: Iterable[Part]
+) -> tuple[ChosenBolt, ...]:
+    """Return the bolts of the right thread that do not fit, the shortest first."""
+    tried = (_tried(subject, joint, part) for part in supplies)
+    found = [bolt for bolt in tried if bolt and any(fit.faults for fit in bolt.fits)]
+    return tuple(sorted(found, key=lambda bolt: (bolt.fits[0].length_mm, bolt.part.sku)))
+
+
+def _strength(part: Part) -> float:
+    return (
+        CLASSES[part.spec.property_class.value].tensile_mpa
+        if isinstance(part.spec, FastenersSpec)
+        else 0.0
+    )
+
+
+def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> ChosenBolt | None:
+    layout, spec = joint.layout, part.spec
+    if layout is None or not isinstance(spec, FastenersSpec):
+        return None
+    if spec.thread is not layout.holes.thread:
+        return None
+    thread, bolt = THREADS[spec.thread.value], CLASSES[spec.property_class.value]
+    casting = tapped_into(subject, joint.place)
+    needed = needed_engagement_mm(thread, bolt, casting)
+    length = Span.around(spec.length_mm, LENGTH_TOLERANCE_MM)
+    fits = tuple(
+        bolt_fit(length, _grip(joint, bank), hole, needed, threaded_mm=spec.threaded_mm)
+        for bank, hole in _holes(subject, joint.place, layout)
+    )
+    state = FrictionState.ANTI_SEIZE if casting is ALUMINIUM_319 else FrictionState.OIL
+    least = min(fit.engaged_mm.low for fit in fits)
+    return ChosenBolt(
+        part=part,
+        fits=fits,
+        needed_mm=needed,
+        advice=advised_torque(thread, bolt, casting, least, state),
+    )
+
+
+def tapped_into(subject: FitSubject, place: JointPlace) -> Casting:
+    """Return what the holes of a joint are tapped into: heads, or a manifold of aluminium."""
+    heads = subject.spec(CylinderHeadsSpec)
+    if place is JointPlace.THROTTLE_BODY or heads is None:
+        return ALUMINIUM_319
+    return CASTINGS[heads.material]
+
+
+def _grip(joint: OpenedJoint, bank: BankAsMachined) -> Span:
+    """Return flange, compressed gasket and washer, less what was cut off the flange [mm]."""
+    layout = joint.layout
+    assert layout is not None  # noqa: S101 - Only joints with one come here.
+    specs = [part.spec for part in joint.gaskets[:1] if isinstance(part.spec, GasketsSpec)]
+    gasket = Span.exactly(specs[0].compressed_mm) if specs else ANY_GASKET
+    cut = bank.side_cut() if joint.place is JointPlace.INTAKE_MANIFOLD else Span.exactly(0.0)
+    flange = Span.around(layout.flange_mm, layout.flange_tolerance_mm)
+    return flange + gasket + Span.exactly(layout.washer_mm) - cut
+
+
+def _holes(
+    subject: FitSubject, place: JointPlace, layout: BoltLayout
+) -> tuple[tuple[BankAsMachined, Hole], ...]:
+    banks = banks_of(subject) if place is JointPlace.INTAKE_MANIFOLD else (AS_BUILT,)
+    return tuple((bank, _hole(layout, bank)) for bank in banks)
+
+
+def _hole(layout: BoltLayout, bank: BankAsMachined) -> Hole:
+    holes, found = layout.holes, bank.intake_holes
+    thread = THREADS[holes.thread.value]
+    cut, tolerance = bank.face_cut(), holes.depth_tolerance_mm
+    full = _depth(found.full_thread_mm, holes.full_thread_mm, thread.diameter_mm, tolerance)
+    if found.repaired_insert and found.full_thread_mm is None:
+        full = Span(thread.diameter_mm, 2.0 * thread.diameter_mm)
+    drilled = _depth(found.drilled_mm, holes.drilled_mm, full.low, tolerance)
+    return Hole(
+        thread=thread,
+        full_thread_mm=full - (cut if found.full_thread_mm is None else Span.exactly(0.0)),
+        drilled_mm=drilled - (cut if found.drilled_mm is None else Span.exactly(0.0)),
+        countersink_mm=holes.countersink_mm,
+        damaged_pitches=_lost(found),
+    )
+
+
+def _depth(found: float | Unknown | None, drawn: float, least: float, tolerance: float) -> Span:
+    """Return a depth as measured, else as drawn; not known: from the least up to as drawn [mm]."""
+    if found is None:
+        return Span.around(drawn, tolerance)
+    if isinstance(found, Unknown):
+        return Span(min(least, drawn), drawn + tolerance)
+    return Span.around(found, tolerance)
+
+
+def _lost(found: HolesAsFound) -> Span:
+    """Return the turns lost at the mouth; not known: up to three (common practice)."""
+    if isinstance(found.pitches_lost, Unknown):
+        return Span(0.0, 3.0)
+    return Span.exactly(float(found.pitches_lost))

@@ -1,0 +1,225 @@
+"""What there is to say of gaskets, bolts and torques of the joints that a kit opens."""
+
+from collections.abc import Sequence
+
+from service.catalog.parts import Part
+from service.catalog.rules import RuleSeverity
+from service.catalog.slots import Slot
+from service.catalog.supplies import Locating
+from service.fitup.bolted import OpenedJoint, opened_joints
+from service.fitup.bolting import ChosenBolt, bolts_refused, bolts_that_fit, tapped_into
+from service.fitup.bolts import LengthFault
+from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
+from service.fitup.gaskets import GasketRefusal
+from service.fitup.machined import StatedTorque, Unknown
+from service.fitup.spans import Span
+from service.fitup.subject import FitSubject
+from service.fitup.torque import Torque, stated_torques_disagree
+from service.fitup.vee import vee_of
+from service.units import lbft_to_nm, lbin_to_nm
+
+BOLT_SOURCE = (
+    "Length: NASA-STD-5020B 4.7.5. Stripping: FED-STD-H28/2B. Torque: NASA-TM-106943, "
+    "MSFC-STD-486B and public tables; a torque that the part's maker prints goes before it."
+)
+LOCATED_WITHIN_MM = 0.1
+"""Offset that a spigot or dowel lets a manifold take (common practice, no source) [mm]."""
+_REFUSED = {
+    GasketRefusal.LUGS_WITHOUT_RECESS: "its lugs stand on heads that have no recess for them",
+    GasketRefusal.LUGS_ON_MACHINED_FACE: "its lugs no longer find their recess on a machined face",
+    GasketRefusal.RECESS_NOT_KNOWN: "it is not known whether the heads have a recess for its lugs",
+    GasketRefusal.FACES_NOT_FLAT: "the faces are, or may be, further out of flat than it takes up",
+    GasketRefusal.PORTS_OFF: "ports and holes are, or may be, further off than it takes up",
+    GasketRefusal.FUEL: "it is not made for the fuel",
+    GasketRefusal.TEMPERATURE: "the joint gets hotter than it bears",
+}
+_FAULTS = {
+    LengthFault.TOO_SHORT: "too short to hold",
+    LengthFault.RUNS_OUT: "would run into incomplete threads",
+    LengthFault.BOTTOMS: "would bottom",
+    LengthFault.RIDES_ON_SHANK: "would ride on its shank",
+}
+
+
+def joint_findings(subject: FitSubject, supplies: Sequence[Part]) -> tuple[Finding, ...]:
+    """Return what gaskets and bolts of the opened joints have to be, and which are refused."""
+    return tuple(
+        finding
+        for joint in opened_joints(subject, supplies)
+        for finding in (*_gasket(joint), *_bolts(subject, joint, supplies))
+    )
+
+
+def _gasket(joint: OpenedJoint) -> tuple[Finding, ...]:
+    if not joint.refused:
+        return ()
+    why = "; ".join(
+        f"{part.sku}: {', '.join(_REFUSED[each] for each in reasons)}"
+        for part, reasons, _ in joint.refused
+    )
+    cut = [part.sku for part, _, lugs in joint.refused if lugs]
+    if joint.gaskets:
+        remedy = f"Take {joint.gaskets[0].sku}."
+    elif cut:
+        remedy = f"Cut the lugs off {cut[0]}, which its maker allows, or take one without lugs."
+    else:
+        remedy = "Find out what is not known, machine the faces, or have a gasket made."
+    return (
+        Finding(
+            code=f"gasket.{joint.place.value}.{'refused' if joint.gaskets else 'none_fits'}",
+            severity=RuleSeverity.NOTES if joint.gaskets else RuleSeverity.WARNS,
+            parts=joint.skus,
+            reason=f"Of the gaskets for {_words(joint)}, these are refused: {why}.",
+            remedy=remedy,
+            source="Figures recorded for the gaskets in the catalogue; half of a gasket's travel "
+            f"for flatness: {COMMON_PRACTICE}.",
+        ),
+    )
+
+
+def _bolts(
+    subject: FitSubject, joint: OpenedJoint, supplies: Sequence[Part]
+) -> tuple[Finding, ...]:
+    if joint.layout is None:
+        return ()
+    fitting = bolts_that_fit(subject, joint, supplies)
+    refused = bolts_refused(subject, joint, supplies)
+    if not fitting:
+        return (_none_fits(joint, refused),) if refused else ()
+    return (_chosen(subject, joint, fitting[0], refused),)
+
+
+def _none_fits(joint: OpenedJoint, refused: Sequence[ChosenBolt]) -> Finding:
+    return Finding(
+        code=f"bolts.{joint.place.value}.none_fits",
+        severity=RuleSeverity.WARNS,
+        parts=joint.skus,
+        reason=f"No bolt in the catalogue is safe in the holes of {_words(joint)}: "
+        f"{_lengths(refused)}.",
+        remedy="Measure depths and threads of the holes; repair them with inserts or take bolts "
+        "made to length. Do not grind a bolt shorter without dressing its lead.",
+        source=BOLT_SOURCE,
+    )
+
+
+def _chosen(
+    subject: FitSubject, joint: OpenedJoint, bolt: ChosenBolt, refused: Sequence[ChosenBolt]
+) -> Finding:
+    advice = bolt.advice
+    longer = [each for each in refused if each.fits[0].length_mm > bolt.fits[0].length_mm]
+    less = f" Longer is not better: {_lengths(longer[:1])}." if longer else ""
+    return Finding(
+        code=f"bolts.{joint.place.value}",
+        severity=RuleSeverity.NOTES,
+        parts=joint.skus,
+        measured=Reading(value=round(bolt.engaged_mm.low, 2), unit="mm"),
+        limit=Reading(value=round(bolt.needed_mm, 2), unit="mm"),
+        reason=f"{bolt.part.sku} ({bolt.part.title}) for {_words(joint)}: {_mm(bolt.engaged_mm)} "
+        f"of thread engaged where {bolt.needed_mm:.1f} mm are needed in "
+        f"{tapped_into(subject, joint.place).name}, {_mm(bolt.margin_mm)} from the bottom.{less}",
+        remedy=f"Tighten to {advice.torque}, threads and heads {_state(bolt)}: a preload of "
+        f"{_kn(advice.preload_n)} kN; thread or bolt gives at {advice.limit_n / 1e3:.1f} kN. "
+        "Start every bolt by hand, and measure a hole before the first goes in.",
+        source=BOLT_SOURCE,
+    )
+
+
+def _lengths(bolts: Sequence[ChosenBolt]) -> str:
+    return "; ".join(
+        f"{bolt.part.sku} {' and '.join(_FAULTS[fault] for fault in _faults(bolt))} "
+        f"({_mm(bolt.engaged_mm)} engaged, {bolt.needed_mm:.1f} mm needed, "
+        f"{_mm(bolt.margin_mm)} from the bottom)"
+        for bolt in bolts
+    )
+
+
+def _faults(bolt: ChosenBolt) -> list[LengthFault]:
+    found = {fault for fit in bolt.fits for fault in fit.faults}
+    return [fault for fault in LengthFault if fault in found]
+
+
+def _state(bolt: ChosenBolt) -> str:
+    return f"with {bolt.advice.state.value.replace('_', '-')}"
+
+
+def _words(joint: OpenedJoint) -> str:
+    return f"{joint.place.value.replace('_', ' ')}, {joint.pattern}"
+
+
+def _mm(span: Span) -> str:
+    low, high = f"{span.low:.1f}", f"{span.high:.1f}"
+    return f"{low} mm" if low == high else f"{low} to {high} mm"
+
+
+def _kn(span: Span) -> str:
+    return f"{span.low / 1e3:.1f} to {span.high / 1e3:.1f}"
+
+
+def stated_torques_agree(subject: FitSubject) -> tuple[Finding, ...]:
+    """Name each torque that was written down as two that are not one."""
+    stated = subject.machined.stated_torques if subject.machined else ()
+    return tuple(
+        Finding(
+            code="torque.pair_disagrees",
+            severity=RuleSeverity.WARNS,
+            parts=(),
+            reason=f"The torque written down for {one.name} is not one torque: "
+            f"{' beside '.join(str(torque) for torque in _torques(one))}.",
+            remedy="Use neither: take the one that the maker of the part prints. A foot has "
+            "twelve inches, not ten.",
+            source="The inch and the foot, exact by agreement.",
+        )
+        for one in stated
+        if stated_torques_disagree(nm=one.torque_nm, lbft=one.torque_lbft, lbin=one.torque_lbin)
+    )
+
+
+def _torques(one: StatedTorque) -> list[Torque]:
+    values = (
+        (one.torque_nm, float),
+        (one.torque_lbft, lbft_to_nm),
+        (one.torque_lbin, lbin_to_nm),
+    )
+    return [Torque(torque_nm=to_nm(value)) for value, to_nm in values if value is not None]
+
+
+def manifold_finds_its_place(subject: FitSubject) -> tuple[Finding, ...]:
+    """Speak of spigots or dowels that hold a manifold where it stood before the cuts."""
+    machined, family = subject.machined, subject.family
+    vee = vee_of(family.bank_angle_deg, family.intake_face_angle_deg)
+    seat = vee.seat(*machined.cuts(family.clearance)) if machined and vee else None
+    if machined is None or seat is None:
+        return ()
+    offset = seat.worst_offset_mm
+    located = _located_by(subject)
+    if located == {Locating.BOLTS} or not located or offset.greatest_size <= LOCATED_WITHIN_MM:
+        return ()
+    known = Unknown.UNKNOWN not in located
+    held = " or ".join(sorted(each.value for each in located - {Unknown.UNKNOWN, Locating.BOLTS}))
+    return (
+        Finding(
+            code="intake.located_before_the_cuts",
+            severity=RuleSeverity.WARNS if known else RuleSeverity.NOTES,
+            parts=subject.skus(Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
+            measured=Reading(value=round(offset.greatest_size, 3), unit="mm"),
+            limit=Reading(value=LOCATED_WITHIN_MM, unit="mm"),
+            reason=f"A {held or 'spigot or dowel, if there is one,'} holds the manifold where it "
+            "stood when new, and the heads have moved under it.",
+            remedy="On a dry fit see whether it bears on both faces; take locating pieces out or "
+            "ease them before the bolts are tightened.",
+            source=f"Geometry of rigid bodies; the play: {COMMON_PRACTICE}.",
+        ),
+    )
+
+
+def _located_by(subject: FitSubject) -> set[Locating | Unknown]:
+    machined = subject.machined
+    if machined is None:
+        return set()
+    castings = subject.family.castings
+    named = [c for c in castings if machined.casting_generation in (None, c.name)]
+    by_casting = {c.located_by for c in named}
+    found: set[Locating | Unknown] = set()
+    for bank in machined.banks():
+        found |= by_casting if bank.located_by is None else {bank.located_by}
+    return found

@@ -1,0 +1,186 @@
+"""What a kit takes to be bolted on, and which of the shop's supplies will do for it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from service.catalog.interfaces import InterfaceKind
+from service.catalog.parts import Part
+from service.catalog.slots import Slot
+from service.catalog.specs import InjectorsSpec
+from service.catalog.supplies import (
+    AdaptersSpec,
+    JointPlace,
+    LubricantsSpec,
+    Lubrication,
+    ORingsSpec,
+    PlugsSpec,
+    SealantsSpec,
+    Sealing,
+)
+from service.fitup.bolted import OpenedJoint, opened_joints
+from service.fitup.bolting import bolts_that_fit
+from service.fitup.changes import open_needs
+from service.fitup.rail_seal import THIN_GAP_MM, bead_for
+from service.fitup.spans import Span
+from service.fitup.subject import FitSubject
+from service.fitup.vee import end_rail_gap_mm, vee_of
+from service.kits.kit import Kit
+from service.kits.views import fit_subject
+
+PLUGGED = frozenset({InterfaceKind.VACUUM_PORT, InterfaceKind.EGR_PORT, InterfaceKind.SENSOR_BUNG})
+"""Openings of a manifold that let false air in when nothing is connected."""
+USUAL_GAP_MM, USUAL_RAIL_MM = 6.0, 150.0
+"""Of end rails that nobody measured: the widest that a bead seals, and a long rail (common
+practice, no source); better a tube left over than one short. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Some pieces of what will do for one purpose, the best first; none: it is missing."""
+
+    choice: tuple[Part, ...]
+    count: int
+    what: str
+    purpose: str
+
+
+def wanted_items(kit: Kit, supplies: Sequence[Part]) -> Iterator[Wanted]:
+    """Yield the parts that change and everything that bolts them on."""
+    subject = fit_subject(kit)
+    for slot in kit.chosen:
+        yield Wanted(choice=(kit.parts[slot],), count=1, what=slot, purpose="kit")
+    joints = opened_joints(subject, supplies)
+    for joint in joints:
+        yield from _for_joint(subject, joint, supplies)
+    if any(joint.layout for joint in joints):
+        yield _lubricant(subject, joints, supplies)
+    yield from _for_rails(subject, joints, supplies)
+    yield from _for_injectors(kit, supplies)
+    yield from _plugs(kit, supplies)
+    yield from _adapters(subject, supplies)
+
+
+def _for_joint(
+    subject: FitSubject, joint: OpenedJoint, supplies: Sequence[Part]
+) -> Iterator[Wanted]:
+    purpose = f"{joint.place.value.replace('_', ' ')} ({joint.pattern})"
+    lugless = tuple(part for part, _, lugs in joint.refused if lugs)
+    yield Wanted(
+        choice=joint.gaskets or lugless, count=1, what=f"gaskets, {joint.pattern}", purpose=purpose
+    )
+    if joint.layout is None:
+        yield Wanted(choice=(), count=0, what=f"bolts, {joint.pattern}", purpose=purpose)
+        return
+    yield Wanted(
+        choice=tuple(bolt.part for bolt in bolts_that_fit(subject, joint, supplies)),
+        count=len(joint.layout.bolts),
+        what=f"{len(joint.layout.bolts)} bolts {joint.layout.holes.thread}, {joint.pattern}",
+        purpose=purpose,
+    )
+
+
+def _lubricant(
+    subject: FitSubject, joints: Sequence[OpenedJoint], supplies: Sequence[Part]
+) -> Wanted:
+    bolts = [bolts_that_fit(subject, joint, supplies) for joint in joints]
+    states = {found[0].advice.state.value for found in bolts if found}
+    wanted = Lubrication.ANTI_SEIZE if Lubrication.ANTI_SEIZE in states else Lubrication.OIL
+    return Wanted(
+        choice=tuple(
+            part
+            for part in supplies
+            if isinstance(part.spec, LubricantsSpec) and part.spec.leaves is wanted
+        ),
+        count=1,
+        what=f"lubricant, {wanted.value.replace('_', '-')}",
+        purpose="bolts, as their torque is stated",
+    )
+
+
+def _for_rails(
+    subject: FitSubject, joints: Sequence[OpenedJoint], supplies: Sequence[Part]
+) -> Iterator[Wanted]:
+    family = subject.family
+    vee = vee_of(family.bank_angle_deg, family.intake_face_angle_deg)
+    if vee is None or not any(joint.place is JointPlace.INTAKE_MANIFOLD for joint in joints):
+        return
+    machined = subject.machined
+    gap, length = Span.exactly(USUAL_GAP_MM), USUAL_RAIL_MM
+    if machined is not None and machined.end_rail_gap_mm is not None:
+        seat = vee.seat(*machined.cuts(family.clearance))
+        new = Span.exactly(machined.end_rail_gap_mm)
+        gap = end_rail_gap_mm(new, seat.drop_mm, machined.rail_cut_mm()) if seat else new
+        length = machined.end_rail_length_mm or USUAL_RAIL_MM
+    widest = Span.exactly(max(gap.high, THIN_GAP_MM))
+    volume = bead_for(widest, length).volume_ml
+    silicone, held = [], volume
+    for part in supplies:
+        if isinstance(part.spec, SealantsSpec) and part.spec.sealing is Sealing.SILICONE:
+            silicone.append(part)
+            held = min(held, part.spec.volume_ml)
+    yield Wanted(
+        choice=tuple(silicone),
+        count=ceil(volume / held),
+        what=f"silicone sealant, {volume:.0f} mL",
+        purpose="end rails and corners of the intake gaskets",
+    )
+
+
+def _for_injectors(kit: Kit, supplies: Sequence[Part]) -> Iterator[Wanted]:
+    if not {Slot.INTAKE_MANIFOLD, Slot.INJECTORS} & set(kit.chosen):
+        return
+    needs = kit.parts[Slot.INJECTORS].needs
+    seats = {need.code for need in needs if need.kind is InterfaceKind.INJECTOR_SEAT}
+    for seat in sorted(seats):
+        yield Wanted(
+            choice=tuple(
+                part
+                for part in supplies
+                if isinstance(part.spec, ORingsSpec) and part.spec.seat == seat
+            ),
+            count=kit.spec(InjectorsSpec).count,
+            what=f"o-rings, {seat}",
+            purpose="injectors, a set for each",
+        )
+
+
+def _plugs(kit: Kit, supplies: Sequence[Part]) -> Iterator[Wanted]:
+    if Slot.INTAKE_MANIFOLD not in kit.chosen:
+        return
+    used = {(need.kind, need.code) for need in kit.family.needs}
+    used |= {(need.kind, need.code) for part in kit.parts.values() for need in part.needs}
+    for offer in kit.parts[Slot.INTAKE_MANIFOLD].provides:
+        if offer.kind in PLUGGED and (offer.kind, offer.code) not in used:
+            yield Wanted(
+                choice=tuple(
+                    part
+                    for part in supplies
+                    if isinstance(part.spec, PlugsSpec)
+                    and (part.spec.kind, part.spec.code) == (offer.kind, offer.code)
+                ),
+                count=1,
+                what=f"plug, {offer.kind.value.replace('_', ' ')} {offer.code}",
+                purpose="opening of the intake manifold that nothing uses",
+            )
+
+
+def _adapters(subject: FitSubject, supplies: Sequence[Part]) -> Iterator[Wanted]:
+    offered = {(one.kind, one.code) for part in subject.parts.values() for one in part.provides}
+    for open_need in open_needs(subject.family, subject.parts):
+        wanted = (open_need.need.kind, open_need.need.code)
+        closing = tuple(
+            part
+            for part in supplies
+            if isinstance(part.spec, AdaptersSpec)
+            and wanted in {(one.kind, one.code) for one in part.provides}
+            and all((one.kind, one.code) in offered for one in part.needs)
+        )
+        if closing:
+            yield Wanted(
+                choice=closing,
+                count=1,
+                what=f"adapter, {open_need.need.code}",
+                purpose=f"joins {open_need.need.kind.value.replace('_', ' ')} "
+                f"{open_need.need.code}",
+            )

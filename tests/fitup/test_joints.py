@@ -1,0 +1,245 @@
+"""Gaskets and bolts of the joints that a kit opens, on the demo catalogue.
+
+Thread data and stripping rules are those of the reference rows X6, X9, X12 and L1 to L5; the
+checks work with the true sizes, one by one, where the service works with their ranges.
+"""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from service.catalog.parts import Part
+from service.catalog.rules import RuleSeverity
+from service.catalog.supplies import JointPlace, Locating
+from service.fitup.bolted import OpenedJoint, opened_joints
+from service.fitup.bolting import bolts_that_fit, tapped_into
+from service.fitup.findings import Finding
+from service.fitup.joint_findings import (
+    joint_findings,
+    manifold_finds_its_place,
+    stated_torques_agree,
+)
+from service.fitup.machined import (
+    BankAsMachined,
+    EngineAsMachined,
+    HolesAsFound,
+    StatedTorque,
+    Unknown,
+)
+from service.fitup.subject import FitSubject
+from service.kits.kit import EngineAsItStands
+from service.kits.views import fit_subject
+from tests.kits.assembled import assembled, supplies
+from tests.seed import OPEN_KIT, QUAY_BIG, STOCK_LOOK_KIT
+
+UNKNOWN = Unknown.UNKNOWN
+SHOP = supplies(QUAY_BIG)
+
+
+def subject_with(bank: BankAsMachined | None = None, **engine: Any) -> FitSubject:  # noqa: ANN401 - any field of an engine as machined.
+    """The factory's engine with its iron heads, one bank told of."""
+    machined = EngineAsMachined(right=bank or BankAsMachined(), **engine)
+    return fit_subject(assembled(QUAY_BIG, engine=EngineAsItStands(machined=machined)))
+
+
+def intake(subject: FitSubject, shop: tuple[Part, ...] = SHOP) -> OpenedJoint:
+    places = {one.place: one for one in opened_joints(subject, shop)}
+    return places[JointPlace.INTAKE_MANIFOLD]
+
+
+def by_code(findings: tuple[Finding, ...]) -> dict[str, Finding]:
+    return {finding.code: finding for finding in findings}
+
+
+def lengths(subject: FitSubject) -> set[str]:
+    joint = intake(subject)
+    return {bolt.part.sku for bolt in bolts_that_fit(subject, joint, SHOP)}
+
+
+HOLES = st.fixed_dictionaries(
+    {
+        "pitches_lost": st.integers(0, 3),
+        "full_thread_mm": st.none() | st.floats(18.0, 34.0),
+        "drilled_mm": st.none() | st.floats(24.0, 44.0),
+    }
+)
+WITHIN = st.floats(-1.0, 1.0)
+M8_PITCH, M8_AREA, M8_SHEAR, RM_8_8 = 1.25, 36.609, 16.829, 800.0
+"""X6 and T2: pitch [mm], stress area [mm²], shear area [mm²/mm], tensile strength [MPa]."""
+G2500_SHEAR = 213.7
+"""X12: 31 ksi [MPa]."""
+
+
+@given(
+    holes=HOLES,
+    ends=st.tuples(WITHIN, WITHIN, WITHIN, WITHIN),
+    side_cut=st.floats(0.0, 0.7),
+    face_cut=st.floats(0.0, 0.7),
+)
+def test_no_bolt_that_is_named_bottoms_or_strips_within_its_tolerances(
+    holes: dict[str, Any], ends: tuple[float, ...], side_cut: float, face_cut: float
+) -> None:
+    """Sizes anywhere within tolerance: ±.5 mm of length, flange and both depths."""
+    bank = BankAsMachined(
+        intake_holes=HolesAsFound(**holes),
+        manifold_side_cut_mm=side_cut,
+        intake_face_cut_mm=face_cut,
+    )
+    subject = subject_with(bank)
+    joint = intake(subject)
+    length_end, flange_end, full_end, drill_end = (0.5 * end for end in ends)
+    # The layout of the demo: flange 20, washer 2, gasket 1.2, thread 26, drill 32, countersink 1.
+    gasket = 1.2 if joint.gaskets else 1.6 if flange_end > 0 else 0.3
+    grip = 20.0 + flange_end + 2.0 + gasket - side_cut
+    full = (holes["full_thread_mm"] or 26.0 - face_cut) + full_end
+    drilled = (holes["drilled_mm"] or 32.0 - face_cut) + drill_end
+    for bolt in bolts_that_fit(subject, joint, SHOP):
+        if "HARD" in bolt.part.sku:
+            continue
+        reach = float(bolt.part.spec.length_mm) + length_end - grip  # type: ignore[union-attr] # These are bolts.
+        lost = max(0.5, holes["pitches_lost"] * M8_PITCH)
+        engaged = min(reach - 2.0 * M8_PITCH, full) - lost
+        strips_at = G2500_SHEAR * M8_SHEAR * engaged
+
+        assert reach <= drilled - M8_PITCH + 1e-9
+        assert reach <= full + 2.0 * M8_PITCH + 1e-9
+        assert strips_at > M8_AREA * RM_8_8
+        assert strips_at > bolt.advice.preload_n.high
+
+
+@given(holes=HOLES, name=st.sampled_from(("pitches_lost", "full_thread_mm", "drilled_mm")))
+def test_what_is_not_known_of_a_hole_lets_no_more_bolts_through(
+    holes: dict[str, Any], name: str
+) -> None:
+    """A hole counts as anything from one diameter deep to as drawn."""
+    known = {**holes, "full_thread_mm": 20.0, "drilled_mm": 28.0}
+    measured = subject_with(BankAsMachined(intake_holes=HolesAsFound(**known)))
+    untold = subject_with(BankAsMachined(intake_holes=HolesAsFound(**{**known, name: UNKNOWN})))
+
+    assert lengths(untold) <= lengths(measured)
+
+
+def test_lost_threads_ask_for_a_longer_bolt_or_a_repair() -> None:
+    """20.2 mm are needed (X10 scaled to UTS 172): M8 x 50 holds 22.8 clean, 20.8 with two lost."""
+    assert "SHOP-BOLT-M8-50" in lengths(subject_with())
+
+    worn = subject_with(BankAsMachined(intake_holes=HolesAsFound(pitches_lost=3)))
+    found = by_code(joint_findings(worn, SHOP))
+    assert lengths(worn) == set()
+    told = found["bolts.intake_manifold.none_fits"]
+    assert told.severity is RuleSeverity.WARNS
+    assert "SHOP-BOLT-M8-55 would run into incomplete threads" in told.reason
+    assert "SHOP-BOLT-M8-45 too short to hold" in told.reason
+
+
+def test_an_insert_of_unknown_length_counts_as_one_diameter() -> None:
+    insert = HolesAsFound(repaired_insert=True)
+    assert lengths(subject_with(BankAsMachined(intake_holes=insert))) == set()
+
+    long_insert = HolesAsFound(repaired_insert=True, full_thread_mm=26.0)
+    assert "SHOP-BOLT-M8-50" in lengths(subject_with(BankAsMachined(intake_holes=long_insert)))
+
+
+def test_a_choice_is_told_with_its_margins_and_its_torque_in_three_units() -> None:
+    found = by_code(joint_findings(subject_with(), SHOP))["bolts.intake_manifold"]
+
+    assert found.reason.startswith("SHOP-BOLT-M8-50 ")
+    assert "Longer is not better: SHOP-BOLT-M8-50-HARD" not in found.reason
+    assert "Longer is not better: SHOP-BOLT-M8-55 would run into incomplete threads" in found.reason
+    assert "N·m (" in found.remedy
+    assert "lbf·ft, " in found.remedy
+    assert "lbf·in)" in found.remedy
+    assert "a preload of" in found.remedy
+
+
+def test_the_metal_of_the_heads_decides_what_is_tapped_into() -> None:
+    open_kit = fit_subject(assembled(QUAY_BIG, OPEN_KIT))
+    assert "aluminium" in tapped_into(open_kit, intake(open_kit).place).name
+    factory_heads = subject_with()
+    assert "iron" in tapped_into(factory_heads, intake(factory_heads).place).name
+
+
+def test_a_joint_that_stays_closed_is_not_spoken_of() -> None:
+    assert opened_joints(fit_subject(assembled(QUAY_BIG)), SHOP) == ()
+
+
+LUGS = "Q76-GASKET-SEDGE"
+
+
+@pytest.mark.parametrize(
+    ("engine", "bank", "why"),
+    [
+        ({"casting_generation": "first"}, {}, None),
+        ({"casting_generation": "second"}, {}, "no recess"),
+        ({}, {}, "not known whether"),
+        ({}, {"locating_recess": True}, None),
+        ({}, {"locating_recess": UNKNOWN}, "not known whether"),
+        ({}, {"locating_recess": True, "intake_face_cut_mm": 0.05}, "machined face"),
+        ({}, {"locating_recess": True, "intake_out_of_flat_mm": 0.3}, "out of flat"),
+        ({}, {"locating_recess": True, "intake_out_of_flat_mm": UNKNOWN}, "out of flat"),
+        ({}, {"locating_recess": True, "head_mill_mm": 0.3}, "further off"),
+    ],
+)
+def test_a_gasket_with_lugs_is_refused_with_the_reason(
+    engine: dict[str, Any], bank: dict[str, Any], why: str | None
+) -> None:
+    """.3 mm of mill is .26 mm of offset (G1) on holes that take .2; .25 mm is half its travel."""
+    subject = subject_with(BankAsMachined(**bank), **engine)
+    joint = intake(subject)
+    fits = {part.sku for part in joint.gaskets}
+
+    assert (LUGS in fits) is (why is None)
+    if why is not None:
+        codes = by_code(joint_findings(subject, SHOP))
+        assert why in next(f for code, f in codes.items() if code.startswith("gasket.int")).reason
+
+
+def test_where_only_lugs_are_in_the_way_cutting_them_off_is_offered() -> None:
+    subject = subject_with(casting_generation="second")
+    only = tuple(part for part in SHOP if part.sku == LUGS)
+
+    assert (
+        "Cut the lugs off"
+        in by_code(joint_findings(subject, only))["gasket.intake_manifold.none_fits"].remedy
+    )
+
+
+def test_other_heads_than_the_factorys_do_not_have_its_recess() -> None:
+    joint = intake(fit_subject(assembled(QUAY_BIG, STOCK_LOOK_KIT)))
+    assert LUGS not in {part.sku for part in joint.gaskets}
+
+
+def test_twelve_pound_feet_beside_a_hundred_and_twenty_pound_inches_are_named() -> None:
+    """12 lbf·ft are 144 lbf·in: a foot has twelve inches."""
+    stated = StatedTorque(name="intake bolts", torque_lbft=12.0, torque_lbin=120.0)
+    (told,) = stated_torques_agree(subject_with(stated_torques=(stated,)))
+
+    assert told.severity is RuleSeverity.WARNS
+    assert "12.0 lbf·ft, 144 lbf·in" in told.reason
+    assert "10.0 lbf·ft, 120 lbf·in" in told.reason
+
+
+@given(foot_pounds=st.integers(5, 80))
+def test_a_pair_that_is_one_torque_is_not_named(foot_pounds: int) -> None:
+    stated = StatedTorque(
+        name="any", torque_lbft=float(foot_pounds), torque_lbin=12.0 * foot_pounds
+    )
+    assert stated_torques_agree(subject_with(stated_torques=(stated,))) == ()
+
+
+def test_what_locates_the_manifold_is_spoken_of_once_the_heads_have_moved() -> None:
+    milled = BankAsMachined(head_mill_mm=0.5)
+    first = subject_with(milled, casting_generation="first")
+    (told,) = manifold_finds_its_place(first)
+    assert told.severity is RuleSeverity.WARNS
+    assert "dowel" in told.reason
+
+    assert manifold_finds_its_place(subject_with(milled, casting_generation="second")) == ()
+    assert manifold_finds_its_place(subject_with(casting_generation="first")) == ()
+    untold = subject_with(replace(milled, located_by=UNKNOWN))
+    assert manifold_finds_its_place(untold)[0].severity is RuleSeverity.NOTES
+    spigot = subject_with(replace(milled, located_by=Locating.SPIGOT))
+    assert "spigot" in manifold_finds_its_place(spigot)[0].reason

@@ -1,0 +1,136 @@
+"""Parts lists of demo kits; the numbers of bolts are those in the names of the flanges."""
+
+from dataclasses import replace
+
+import pytest
+
+from service.catalog.slots import KIT_SLOTS, Slot
+from service.errors import InvalidInput
+from service.fitup.check import fit_findings
+from service.fitup.machined import BankAsMachined, EngineAsMachined
+from service.kits.kit import EngineAsItStands, Kit, kit_of
+from service.kits.parts_list import PartsList, parts_list
+from service.kits.views import fit_subject
+from service.money import cents
+from tests.kits.assembled import around, assembled, supplies
+from tests.seed import (
+    BOAT_KIT,
+    FAMILIES,
+    HEADER_KIT,
+    MODIFIED_TWIN,
+    OPEN_KIT,
+    QUAY_BIG,
+    STOCK_LOOK_KIT,
+    of,
+)
+
+
+def listed(kit: Kit) -> PartsList:
+    shop = supplies(kit.family.key)
+    findings = fit_findings(fit_subject(kit), around(kit.family.key).rules, {}, None, shop)
+    return parts_list(kit, shop, findings)
+
+
+def counts(found: PartsList) -> dict[str, int]:
+    return {line.sku: line.count for line in found.lines}
+
+
+@pytest.mark.parametrize("chosen", [OPEN_KIT, BOAT_KIT, STOCK_LOOK_KIT, HEADER_KIT])
+def test_kits_of_the_story_resolve_or_name_what_is_missing(chosen: dict[Slot, str]) -> None:
+    """The factory's head bolts are no article of the shop: the one thing to be named."""
+    found = listed(assembled(QUAY_BIG, chosen))
+
+    heads = {"bolts, quay seventy-six deck"} if Slot.CYLINDER_HEADS in chosen else set()
+    assert {item.what for item in found.missing} == heads
+    assert set(chosen.values()) <= set(counts(found))
+    assert found.weight_g == sum(line.weight_g or 0 for line in found.lines)
+    (total,) = found.totals
+    assert total.cents == sum(cents(line.price.amount) for line in found.lines if line.price)
+
+
+def test_everything_is_there_in_the_right_number() -> None:
+    found = counts(listed(assembled(QUAY_BIG, OPEN_KIT)))
+
+    assert found["SHOP-BOLT-M8-50"] == 8
+    assert found["SHOP-BOLT-M10-45"] == 16
+    assert found["SHOP-BOLT-M6-30"] == 4
+    assert found["SHOP-O-RINGS-PEARL"] == 8
+    assert found["Q76-GASKET-RUSH"] == found["Q76-GASKET-HOLM"] == 1
+    assert found["SHOP-LUBRICANT-EBBTIDE"] == 1
+
+
+def test_the_factory_kit_takes_nothing() -> None:
+    found = listed(assembled(QUAY_BIG))
+    assert (found.lines, found.missing, found.totals) == ((), (), ())
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_every_single_swap_resolves(family: str) -> None:
+    for slot in KIT_SLOTS:
+        for part in of(family, slot):
+            found = listed(assembled(family, {slot: part.sku}))
+            assert all("deck" in item.what for item in found.missing), (part.sku, found.missing)
+
+
+def test_what_is_not_on_the_shelf_is_told_with_what_would_do_as_well() -> None:
+    """Orrin's intake takes M8 x 45, of which the demo has none; the collar bolt is its like."""
+    manifold = next(part for part in of("orrin-4-4", Slot.INTAKE_MANIFOLD) if not part.factory_part)
+    found = listed(assembled("orrin-4-4", {Slot.INTAKE_MANIFOLD: manifold.sku}))
+
+    line = next(one for one in found.lines if one.sku == "SHOP-BOLT-M8-45")
+    assert (line.count, line.on_shelf) == (12, False)
+    assert line.instead == ("SHOP-BOLT-M8-45-COLLAR",)
+    assert "SHOP-SEALANT-TARN" not in counts(found), "an inline engine has no end rails"
+
+
+def test_the_same_article_for_two_joints_is_one_line() -> None:
+    """Here the throttle body stands on the same holes as the intake, its flange .4 mm thicker."""
+    shop = supplies(QUAY_BIG)
+    kit = assembled(QUAY_BIG, OPEN_KIT)
+    intake = kit.family.bolt_layouts[0]
+    layouts = tuple(
+        replace(one, flange_mm=20.4, washer_mm=2.0, holes=intake.holes)
+        if one.pattern == "single four bolt"
+        else one
+        for one in kit.family.bolt_layouts
+    )
+    kit = replace(kit, family=replace(kit.family, bolt_layouts=layouts))
+    found = parts_list(kit, shop, ())
+
+    (line,) = [one for one in found.lines if one.sku.startswith("SHOP-BOLT-M8")]
+    assert line.count == 12
+    assert len(line.needed_for) == 2
+
+
+def test_machining_stands_with_its_price_where_a_finding_asks_for_it() -> None:
+    milled = EngineAsMachined(right=BankAsMachined(head_mill_mm=1.0))
+    kit = assembled(
+        QUAY_BIG, {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN}, engine=EngineAsItStands(machined=milled)
+    )
+    (work,) = listed(kit).machining
+
+    assert (work.finding, work.sku) == ("intake.needs_machining", "Q76-WORK-ADZE")
+    assert work.price is not None
+    assert listed(assembled(QUAY_BIG, {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN})).machining == ()
+
+
+def test_prices_are_left_out_where_nobody_asked_for_them() -> None:
+    kit = assembled(QUAY_BIG, HEADER_KIT, include_prices=False)
+    found = listed(kit)
+    assert found.totals == ()
+    assert {line.price for line in found.lines} == {None}
+
+
+def test_a_slot_of_supplies_is_no_place_of_a_kit() -> None:
+    kit = assembled(QUAY_BIG)
+    bolt = of(QUAY_BIG, Slot.FASTENERS)[0]
+    with pytest.raises(InvalidInput) as told:
+        kit_of(kit.request, kit.family, {**kit.parts, Slot.FASTENERS: bolt}, None)
+    assert [each.pointer for each in told.value.problems] == ["/parts/fasteners"]
+
+
+def test_a_casting_that_the_family_does_not_record_is_refused() -> None:
+    machined = EngineAsMachined(right=BankAsMachined(), casting_generation="ninth")
+    with pytest.raises(InvalidInput) as told:
+        assembled(QUAY_BIG, engine=EngineAsItStands(machined=machined))
+    assert [each.pointer for each in told.value.problems] == ["/engine/machined/casting_generation"]
