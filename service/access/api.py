@@ -40,12 +40,16 @@ class KeyRing:
     clock: Callable[[], float] = time.monotonic
     _believed: dict[str, tuple[float, Caller]] = field(default_factory=dict)
     _without_keys_until: float = 0.0
+    _asks_for_keys: bool = False
+    """Once true it stays: a key that was made is never unmade. Strangers then cost no look-up."""
 
     async def caller(self, text: str | None) -> Caller | None:
         """Return who has this key; nobody where it opens nothing."""
         now = self.clock()
         if now < self._without_keys_until:
             return THIS_MACHINE
+        if self._asks_for_keys and text is None:
+            return None
         digest = "" if text is None else key_digest(text)
         until, believed = self._believed.get(digest, (0.0, THIS_MACHINE))
         if now < until:
@@ -53,7 +57,9 @@ class KeyRing:
         found = await run_in_threadpool(self._look_up, digest)
         if found is THIS_MACHINE:
             self._without_keys_until = now + BELIEVED_S
-        elif found is not None:
+            return found
+        self._asks_for_keys = True
+        if found is not None:
             if len(self._believed) >= MOST_BELIEVED:
                 self._believed.clear()
             self._believed[digest] = now + BELIEVED_S, found

@@ -99,6 +99,15 @@ def test_the_cookie_of_pages_opens_no_address_of_the_api(client: TestClient, key
     assert client.get("/v1/quotes").status_code == 401
 
 
+def test_a_browser_forgets_its_key_when_told_to(client: TestClient, key: str) -> None:
+    client.post("/login", data={"key": key}, headers=OWN)
+    assert client.get("/desk").status_code == 200
+
+    assert client.post("/login/end", headers=OWN).status_code == 303
+
+    assert client.get("/desk").status_code == 303
+
+
 def test_a_key_for_something_else_is_told_so(client: TestClient, database: Database) -> None:
     with database.writing() as session:
         other = add_access_key(session, "demo-window", [Scope.STOREFRONT])

@@ -48,8 +48,16 @@ async def turn_away(request: Request, caller: Caller | None) -> Response:
 
 @router.get("")
 def show_login(to: Annotated[str, Query()] = START) -> Response:
-    """Ask for a key."""
+    """Ask for a key, or offer to forget the one that this browser keeps."""
     return _asked(_own(to))
+
+
+@router.post("/end")
+def end_login() -> Response:
+    """Have the browser forget its key: the next one at this counter gives their own."""
+    answer = RedirectResponse(LOGIN, SEE_OTHER)
+    answer.delete_cookie(COOKIE, httponly=True, samesite="strict")
+    return answer
 
 
 @router.post("")
