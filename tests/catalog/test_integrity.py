@@ -47,6 +47,16 @@ def test_a_factory_part_has_to_list_the_family() -> None:
     assert said(family_problems(family, KIT)) == {("/stock_parts/camshaft", "family_not_listed")}
 
 
+def test_supplies_are_no_place_that_a_family_can_require() -> None:
+    family = make_family(required_slots=(Slot.GASKETS,), stock_parts={Slot.PLUGS: "NOBODY"})
+
+    assert said(family_problems(family, KIT)) == {
+        ("/required_slots/0", "no_place_of_a_kit"),
+        ("/stock_parts/plugs", "no_place_of_a_kit"),
+        ("/stock_parts/plugs", "unknown_reference"),
+    }
+
+
 def test_model_years_go_forward_and_nothing_stands_twice() -> None:
     family = make_family(
         first_model_year=2004,

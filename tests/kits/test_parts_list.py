@@ -114,6 +114,27 @@ def test_machining_stands_with_its_price_where_a_finding_asks_for_it() -> None:
     assert listed(assembled(QUAY_BIG, {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN})).machining == ()
 
 
+def test_an_adapter_of_the_shop_is_listed_for_a_joint_that_it_closes() -> None:
+    """The one throttle body of two bores on a manifold for one: the shop has a plate for it."""
+    throttle, manifold = "Q76-THROTTLE-STABLE-DOOR", MODIFIED_TWIN
+    found = listed(
+        assembled(QUAY_BIG, {Slot.THROTTLE_BODY: throttle, Slot.INTAKE_MANIFOLD: manifold})
+    )
+    assert counts(found)["Q76-ADAPTER-GANGWAY"] == 1
+
+
+def test_an_opening_that_nothing_uses_is_plugged_or_its_plug_named() -> None:
+    kit = assembled(QUAY_BIG, {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN})
+    idle = tuple(need for need in kit.family.needs if need.code not in {"purge", "map"})
+    found = listed(replace(kit, family=replace(kit.family, needs=idle)))
+    assert {sku for sku in counts(found) if "PLUG" in sku} == {"SHOP-PLUG-HOLM", "SHOP-PLUG-TOR"}
+
+    bare = parts_list(replace(kit, family=replace(kit.family, needs=idle)), (), ())
+    assert {"plug, vacuum port purge", "plug, sensor bung map"} <= {
+        item.what for item in bare.missing
+    }
+
+
 def test_prices_are_left_out_where_nobody_asked_for_them() -> None:
     kit = assembled(QUAY_BIG, HEADER_KIT, include_prices=False)
     found = listed(kit)

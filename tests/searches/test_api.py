@@ -13,9 +13,10 @@ from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part, load_part, save_part
+from service.catalog.supplies import MachiningSpec
 from service.database import Database
 from service.surfaces.store import put_surface
-from tests.factories import FAMILY_KEY, make_family
+from tests.factories import FAMILY_KEY, make_family, make_part
 from tests.kits.assembled import level_torque
 from tests.surfaces.made import HOT_CAM, LONG_RUNNERS, all_parts, made_surface
 
@@ -93,6 +94,37 @@ def test_a_ranked_kit_has_the_figures_of_its_assessment_by_surface(client: TestC
         assert told["paperwork"]["outcome"] == kit["paperwork"]
         assert told["price"] == kit["price"]
         assert [each["code"] for each in told["fit"]] == [each["code"] for each in kit["fit"]]
+
+
+def test_a_kit_that_needs_machining_shows_it_with_its_price(
+    client: TestClient, database: Database
+) -> None:
+    """A millimetre off the heads is .86 mm of offset at the intake (G1): past .020 in (G18)."""
+    work = make_part(
+        sku="QUAY-WORK",
+        title="Machine the manifold",
+        factory_part=False,
+        spec=MachiningSpec(finding="intake.needs_machining"),
+        provides=(),
+        needs=(),
+        price_cents=26_500,
+    )
+    with database.writing() as session:
+        add_part(session, work)
+    engine = {"compression_ratio": 9.2, "machined": {"right": {"head_mill_mm": 1.0}}}
+
+    milled = ask(client, question={**QUESTION, "engine": engine})["result"]["ranking"]
+    plain = ask(client)["result"]["ranking"]
+
+    assert {kit["machining"][0]["price"]["amount"] for kit in milled} == {"265.00"}
+    assert [kit["price"] for kit in milled] == [kit["price"] for kit in plain]
+    assert {len(kit["machining"]) for kit in plain} == {0}
+    told = client.post("/v1/assessments", json={**milled[0]["assessment"], "tier": "surface"})
+    assert told.json()["parts_list"]["machining"] == milled[0]["machining"]
+
+
+def test_supplies_are_no_part_of_a_search(client: TestClient) -> None:
+    assert refused(client, fixed={"gaskets": "ANY"}) == {"/fixed/gaskets": "unknown"}
 
 
 def test_fixed_allowed_and_excluded_parts_are_kept_to(client: TestClient) -> None:
