@@ -39,14 +39,19 @@ CLASSES = {each.name: each for each in (CLASS_8_8, CLASS_10_9, GRADE_2, GRADE_5,
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ChosenBolt:
-    """A bolt that fits every hole of a joint."""
+class TriedBolt:
+    """A bolt in the holes of a joint."""
 
     part: Part
     fits: tuple[BoltFit, ...]
     """In the holes of each bank."""
     needed_mm: float
     advice: TorqueAdvice
+
+    @property
+    def faulty(self) -> bool:
+        """Whether it will not do in some hole."""
+        return any(fit.faults for fit in self.fits)
 
     @property
     def engaged_mm(self) -> Span:
@@ -59,15 +64,14 @@ class ChosenBolt:
         return hull(fit.margin_mm for fit in self.fits)
 
 
-def bolts_that_fit(
+def bolts_tried(
     subject: FitSubject, joint: OpenedJoint, supplies: Iterable[Part]
-) -> tuple[ChosenBolt, ...]:
-    """Return the bolts on offer that fit every hole: the shortest first, then the softest."""
+) -> tuple[TriedBolt, ...]:
+    """Return the bolts of the right thread on offer: the shortest first, then the softest."""
     tried = (_tried(subject, joint, part) for part in supplies)
-    found = [bolt for bolt in tried if bolt and not any(fit.faults for fit in bolt.fits)]
     return tuple(
         sorted(
-            found,
+            (bolt for bolt in tried if bolt),
             key=lambda bolt: (
                 bolt.fits[0].length_mm,
                 _strength(bolt.part),
@@ -78,13 +82,11 @@ def bolts_that_fit(
     )
 
 
-def bolts_refused(
+def bolts_that_fit(
     subject: FitSubject, joint: OpenedJoint, supplies: Iterable[Part]
-) -> tuple[ChosenBolt, ...]:
-    """Return the bolts of the right thread that do not fit, the shortest first."""
-    tried = (_tried(subject, joint, part) for part in supplies)
-    found = [bolt for bolt in tried if bolt and any(fit.faults for fit in bolt.fits)]
-    return tuple(sorted(found, key=lambda bolt: (bolt.fits[0].length_mm, bolt.part.sku)))
+) -> tuple[TriedBolt, ...]:
+    """Return the bolts on offer that fit every hole, the best first."""
+    return tuple(bolt for bolt in bolts_tried(subject, joint, supplies) if not bolt.faulty)
 
 
 def _strength(part: Part) -> float:
@@ -95,7 +97,7 @@ def _strength(part: Part) -> float:
     )
 
 
-def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> ChosenBolt | None:
+def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> TriedBolt | None:
     layout, spec = joint.layout, part.spec
     if layout is None or not isinstance(spec, FastenersSpec):
         return None
@@ -111,7 +113,7 @@ def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> ChosenBolt | 
     )
     state = FrictionState.ANTI_SEIZE if casting is ALUMINIUM_319 else FrictionState.OIL
     least = min(fit.engaged_mm.low for fit in fits)
-    return ChosenBolt(
+    return TriedBolt(
         part=part,
         fits=fits,
         needed_mm=needed,

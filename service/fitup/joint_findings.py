@@ -7,7 +7,7 @@ from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
 from service.catalog.supplies import Locating
 from service.fitup.bolted import OpenedJoint, opened_joints
-from service.fitup.bolting import ChosenBolt, bolts_refused, bolts_that_fit, tapped_into
+from service.fitup.bolting import TriedBolt, bolts_tried, tapped_into
 from service.fitup.bolts import LengthFault
 from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
 from service.fitup.gaskets import GasketRefusal
@@ -82,14 +82,15 @@ def _bolts(
 ) -> tuple[Finding, ...]:
     if joint.layout is None:
         return ()
-    fitting = bolts_that_fit(subject, joint, supplies)
-    refused = bolts_refused(subject, joint, supplies)
+    tried = bolts_tried(subject, joint, supplies)
+    fitting = [bolt for bolt in tried if not bolt.faulty]
+    refused = [bolt for bolt in tried if bolt.faulty]
     if not fitting:
         return (_none_fits(joint, refused),) if refused else ()
     return (_chosen(subject, joint, fitting[0], refused),)
 
 
-def _none_fits(joint: OpenedJoint, refused: Sequence[ChosenBolt]) -> Finding:
+def _none_fits(joint: OpenedJoint, refused: Sequence[TriedBolt]) -> Finding:
     return Finding(
         code=f"bolts.{joint.place.value}.none_fits",
         severity=RuleSeverity.WARNS,
@@ -103,7 +104,7 @@ def _none_fits(joint: OpenedJoint, refused: Sequence[ChosenBolt]) -> Finding:
 
 
 def _chosen(
-    subject: FitSubject, joint: OpenedJoint, bolt: ChosenBolt, refused: Sequence[ChosenBolt]
+    subject: FitSubject, joint: OpenedJoint, bolt: TriedBolt, refused: Sequence[TriedBolt]
 ) -> Finding:
     advice = bolt.advice
     longer = [each for each in refused if each.fits[0].length_mm > bolt.fits[0].length_mm]
@@ -124,7 +125,7 @@ def _chosen(
     )
 
 
-def _lengths(bolts: Sequence[ChosenBolt]) -> str:
+def _lengths(bolts: Sequence[TriedBolt]) -> str:
     return "; ".join(
         f"{bolt.part.sku} {' and '.join(_FAULTS[fault] for fault in _faults(bolt))} "
         f"({_mm(bolt.engaged_mm)} engaged, {bolt.needed_mm:.1f} mm needed, "
@@ -133,12 +134,12 @@ def _lengths(bolts: Sequence[ChosenBolt]) -> str:
     )
 
 
-def _faults(bolt: ChosenBolt) -> list[LengthFault]:
+def _faults(bolt: TriedBolt) -> list[LengthFault]:
     found = {fault for fit in bolt.fits for fault in fit.faults}
     return [fault for fault in LengthFault if fault in found]
 
 
-def _state(bolt: ChosenBolt) -> str:
+def _state(bolt: TriedBolt) -> str:
     return f"with {bolt.advice.state.value.replace('_', '-')}"
 
 
