@@ -27,6 +27,7 @@ from service.engine.curve import PointRunner
 from service.engine.example import compile_kernels
 from service.exchange import api as exchange
 from service.idempotency.api import Once
+from service.install import api as work_sheets
 from service.jobs import api as jobs
 from service.jobs.executors import open_pool
 from service.jobs.kinds import JobKinds, Pool
@@ -72,6 +73,7 @@ TAGS = [
     {"name": "surfaces", "description": "Fitted to simulations of a family; how far off."},
     {"name": "quotes", "description": "Priced, frozen when issued, never changed afterwards."},
     {"name": "webhooks", "description": "Events told to other systems, signed, until they arrive."},
+    {"name": "work sheets", "description": "How a kit goes on: steps, torques, readings."},
     {"name": "jobs", "description": "Work that outlives the request that asked for it."},
     {"name": "service", "description": "The service itself: its health and its problems."},
 ]
@@ -96,6 +98,7 @@ ROUTERS: Sequence[APIRouter] = [
     quotes.router,
     moves.router,
     prices.router,
+    work_sheets.router,
     webhooks.router,
     jobs.router,
     quoting.router,

@@ -21,6 +21,7 @@ from service.commands import (
     simulate,
     surfaces,
     work,
+    work_sheet,
 )
 from service.errors import RequestRefused, ServiceError
 
@@ -32,6 +33,7 @@ MODULES = [
     simulate,
     serving,
     work,
+    work_sheet,
     surfaces,
     schema,
     files,

@@ -1,7 +1,8 @@
 """Every operation has an example under openapi_examples/ that the service answers as written.
 
 A file names the examples that come before it in `setup`. Its path may take a header of
-the answer before it, as `{Content-Location}`. `lines` is a body of JSON Lines, `text` one of
+the answer before it, as `{Content-Location}`; a body may take the key at the end of that
+address, as `{key}`. `lines` is a body of JSON Lines, `text` one of
 plain text. Of the answer, status, headers and the fields given are compared; there may be
 more fields. No answer holds a banned word (public law, section 11).
 """
@@ -34,7 +35,9 @@ def sent(client: TestClient, example: dict[str, Any], before: Response | None) -
     path = request["path"].format_map(before.headers if before is not None else {})
     content = b""
     if "body" in request:
-        content = json.dumps(request["body"]).encode()
+        address = "" if before is None else before.headers.get("Content-Location", "")
+        body = json.dumps(request["body"]).replace("{key}", address.rpartition("/")[2])
+        content = body.encode()
     if "text" in request:
         content = request["text"].encode()
     if "lines" in request:

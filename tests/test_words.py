@@ -25,7 +25,7 @@ from typer.testing import CliRunner
 
 from service import cli
 from service.app import open_assessor, open_searcher
-from service.commands import assess, compare, search, surfaces
+from service.commands import assess, compare, search, surfaces, work_sheet
 from service.compliance.outcomes import banned_words, closing
 from service.database import Database
 from service.kits.kit import AssessmentRequest
@@ -341,7 +341,7 @@ def installation(
     shop: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Path]:
     """A folder of its own beside the demo's database, in which nothing is simulated."""
-    for module in (assess, compare, search, surfaces):
+    for module in (assess, compare, search, surfaces, work_sheet):
         monkeypatch.setattr(module, "ThreadPoolExecutor", LevelPool)
     monkeypatch.setattr("service.commands.simulate.open_pool", level_pool)
     fitted = {one.family: one for one in read_surfaces((SEED / "surfaces.json").read_bytes())}
@@ -365,6 +365,8 @@ RUNS = [
     ("migrate",),
     ("assess", "a.json"),
     ("assess", "b.json", "--json"),
+    ("work-sheet", "b.json", "--by", "Demo desk"),
+    ("work-sheet", "b.json", "--by", "Demo desk", "--pdf", "sheet.pdf"),
     ("compare", "a.json", "b.json"),
     ("compare", "a.json", "b.json", "--json"),
     ("search", "search.json"),

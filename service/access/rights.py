@@ -51,6 +51,7 @@ RIGHTS: tuple[Right, ...] = (
     *_rights(("/v1/quotes", "/v1/price-lists", "/v1/tax-rules", "/v1/webhooks"), ANY, DESK),
     *_rights(("/v1/documents", "/v1/exports", "/v1/refusals"), READ, STAFF),
     *_rights(("/v1/documents", "/v1/imports"), ANY, SHOP),
+    *_rights(("/v1/work-sheets",), ASK, STAFF),
     *_rights(("/v1/simulations", "/v1/jobs"), ANY, STAFF),
     *_rights(("/builder",), READ, EVERY_KEY),
     *_rights(("/desk",), ANY, DESK),

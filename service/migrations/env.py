@@ -13,6 +13,7 @@ import service.catalog.tables
 import service.comparisons.tables
 import service.compliance.tables
 import service.idempotency.tables
+import service.install.tables
 import service.jobs.tables
 import service.kits.tables
 import service.quotes.tables

@@ -1,0 +1,1 @@
+"""The work sheet: what a mechanic does, in which order, with what, and what is written down."""

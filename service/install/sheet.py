@@ -1,0 +1,258 @@
+"""The work sheet of one kit on one engine, put together from its assessment."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from service.catalog.families import EngineFamily
+from service.catalog.rules import RuleSeverity
+from service.catalog.slots import Slot, UseClass
+from service.compliance.marine import open_questions
+from service.errors import FieldProblem, InvalidInput, NotFound, RuleBroken
+from service.install.checks import (
+    FACE_CHECKS,
+    LIFTER_CHECK,
+    PORT_CHECK,
+    RAIL_CHECK,
+    ROOM_CHECKS,
+    Check,
+    torque_check,
+)
+from service.install.joints import JointSheet, joint_sheet
+from service.install.sealing import EndRails, end_rails
+from service.install.steps import Step, cautions_for, steps_for, tools_of
+from service.install.told import BoltedJoint
+from service.install.work import Work
+from service.kits.assessment import Assessment
+from service.kits.kit import Kit
+from service.quantities import EDGE_CONFIG, Count, Flag, Name, Text
+
+SHEET_VERSION = "sheet-1"
+"""Raised whenever the same inputs make another sheet."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetInputs:
+    """What the sheet was made from; the same inputs make the same sheet."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    assessment: Name
+    """Key of the assessment."""
+    catalog_revision: Count
+    model_version: Name
+    sheet_version: Name
+    assessed_on: date
+    joints: tuple[BoltedJoint, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetPart:
+    """One part to be laid out."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    slot: Slot
+    sku: Name
+    title: Name
+    fitted_now: Flag
+    """False: it stays on the engine, as the factory put it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkSheet:
+    """Everything that is printed; lengths in mm, torques in three units."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    family: Name
+    family_title: Name
+    model_year: Count
+    use: UseClass
+    place: Name
+    inputs: SheetInputs
+    cautions: tuple[Text, ...]
+    safety_questions: tuple[Text, ...]
+    """Of a vessel, with the papers that answer them."""
+    parts: tuple[SheetPart, ...]
+    findings: tuple[Text, ...]
+    """What the fit check says to look at first."""
+    tools: tuple[Text, ...]
+    steps: tuple[Step, ...]
+    checks: tuple[Check, ...]
+    end_rails: EndRails | None
+    joints: tuple[JointSheet, ...]
+    documents: tuple[Text, ...]
+
+
+class WorkSheetNotFound(NotFound):
+    """No work sheet has this number."""
+
+    def __init__(self, sheet_id: int) -> None:
+        super().__init__(f"There is no work sheet {sheet_id}.")
+
+
+class KitDoesNotFit(RuleBroken):
+    """The kit cannot be bolted on as it stands."""
+
+    def __init__(self, reasons: tuple[str, ...]) -> None:
+        super().__init__(
+            f"No work sheet is made for a kit that does not go together: {' '.join(reasons)}"
+        )
+
+
+class SafetyQuestionsOpen(RuleBroken):
+    """A vessel's questions of fire safety are not answered."""
+
+    def __init__(self, questions: tuple[str, ...]) -> None:
+        super().__init__(
+            "No work sheet is made for a vessel while questions of flame control or ignition "
+            "protection are open. File safety evidence that names the part, then ask again. "
+            f"Open: {' '.join(questions)}"
+        )
+
+
+class JointOfNoChange(InvalidInput):
+    """A joint was told of for a part that stays where it is, or twice for one part."""
+
+    def __init__(self, place: int, why: str) -> None:
+        super().__init__(
+            FieldProblem(pointer=f"/joints/{place}/slot", code="not_this_joint", detail=why)
+        )
+
+
+def work_sheet(
+    key: str, assessment: Assessment, kit: Kit, joints: tuple[BoltedJoint, ...]
+) -> WorkSheet:
+    """Return the sheet, or say why none is made.
+
+    Raises
+    ------
+    KitDoesNotFit
+        If a finding blocks the kit.
+    SafetyQuestionsOpen
+        If a vessel's flame control or ignition protection is not shown.
+    JointOfNoChange
+        If a joint belongs to no part that goes on.
+    """
+    _require_ready(assessment)
+    _require_own_joints(kit, joints)
+    sheets = tuple(joint_sheet(joint) for joint in joints)
+    intake = bool({Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS} & set(kit.chosen))
+    rails = end_rails(kit.family, kit.request.engine.machined) if intake else None
+    changed = frozenset(kit.chosen)
+    work = Work(
+        changed=changed,
+        rails=rails is not None,
+        marine=kit.request.use is UseClass.MARINE,
+        fuel=(kit.compression_range.high, kit.octane_aki),
+    )
+    steps = steps_for(work)
+    return WorkSheet(
+        family=kit.family.key,
+        family_title=kit.family.title,
+        model_year=kit.request.model_year,
+        use=kit.request.use,
+        place=kit.request.place,
+        inputs=_inputs(key, assessment, joints),
+        cautions=cautions_for(changed, marine=work.marine, said=assessment.cautions),
+        safety_questions=_answered(assessment),
+        parts=_parts(assessment),
+        findings=_findings(assessment),
+        tools=tools_of(steps),
+        steps=steps,
+        checks=_checks(changed, rails, sheets, kit.family),
+        end_rails=rails,
+        joints=sheets,
+        documents=_documents(assessment),
+    )
+
+
+def _answered(assessment: Assessment) -> tuple[str, ...]:
+    return tuple(
+        f"{one.sku}: {one.question} Answered by {', '.join(one.answered_by)}. [{one.source}]"
+        for one in assessment.jurisdiction_note.safety_questions
+    )
+
+
+def _parts(assessment: Assessment) -> tuple[SheetPart, ...]:
+    return tuple(
+        SheetPart(slot=line.slot, sku=line.sku, title=line.title, fitted_now=line.chosen)
+        for line in assessment.kit
+    )
+
+
+def _findings(assessment: Assessment) -> tuple[str, ...]:
+    return tuple(
+        f"{one.reason} {one.remedy}" for one in assessment.fit if one.severity is RuleSeverity.WARNS
+    )
+
+
+def _require_ready(assessment: Assessment) -> None:
+    blocking = tuple(
+        f"{one.reason} {one.remedy}"
+        for one in assessment.fit
+        if one.severity is RuleSeverity.BLOCKS
+    )
+    if blocking:
+        raise KitDoesNotFit(blocking)
+    note = assessment.jurisdiction_note
+    if note.blocks_work_sheet:
+        asked = open_questions(note.safety_questions)
+        raise SafetyQuestionsOpen(tuple(f"{one.sku}: {one.question}" for one in asked))
+
+
+def _require_own_joints(kit: Kit, joints: tuple[BoltedJoint, ...]) -> None:
+    seen: set[Slot] = set()
+    for place, joint in enumerate(joints):
+        if joint.slot not in kit.chosen:
+            names = ", ".join(slot.value for slot in kit.chosen) or "none"
+            raise JointOfNoChange(
+                place, f"The {joint.slot.value} stays as it is; parts that go on: {names}."
+            )
+        if joint.slot in seen:
+            raise JointOfNoChange(place, f"The {joint.slot.value} has a joint already; tell one.")
+        seen.add(joint.slot)
+
+
+def _inputs(key: str, assessment: Assessment, joints: tuple[BoltedJoint, ...]) -> SheetInputs:
+    told = assessment.provenance
+    return SheetInputs(
+        assessment=key,
+        catalog_revision=told.catalog_revision,
+        model_version=told.model_version,
+        sheet_version=SHEET_VERSION,
+        assessed_on=told.assessed_on,
+        joints=joints,
+    )
+
+
+def _checks(
+    changed: frozenset[Slot],
+    rails: EndRails | None,
+    joints: tuple[JointSheet, ...],
+    family: EngineFamily,
+) -> tuple[Check, ...]:
+    found: list[Check] = []
+    if {Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS} & changed:
+        found += FACE_CHECKS
+        found.append(PORT_CHECK)
+    if rails is not None and family.bank_angle_deg > 0.0:
+        found.append(RAIL_CHECK)
+    found += [*ROOM_CHECKS, LIFTER_CHECK]
+    found += [torque_check(joint) for joint in joints]
+    return tuple(found)
+
+
+def _documents(assessment: Assessment) -> tuple[str, ...]:
+    """Return the papers of what goes on; those of the rest stand in the paper trail."""
+    note = assessment.jurisdiction_note
+    others = tuple(f"{line.sku}: " for line in assessment.kit if not line.chosen)
+    return (
+        *(
+            f"Keep with the vehicle: {line}"
+            for line in note.documented
+            if not line.startswith(others)
+        ),
+        *(f"Missing: {line}" for line in note.missing if not line.startswith(others)),
+        assessment.street_use.sentence,
+    )

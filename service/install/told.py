@@ -1,0 +1,119 @@
+"""What a builder tells of one bolted joint; null is not known, and nothing is made up for it."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Annotated
+
+from annotated_types import Ge, Gt, Le, MaxLen
+
+from service.catalog.slots import Slot
+from service.fitup.torque import FrictionState
+from service.quantities import EDGE_CONFIG, STRICT
+from service.units import lbft_to_nm, lbin_to_nm
+
+
+class ThreadSize(StrEnum):
+    """Thread of the bolts."""
+
+    M6 = "M6 x 1"
+    M8 = "M8 x 1.25"
+    M10 = "M10 x 1.5"
+    UNC_1_4 = "1/4-20"
+    UNC_5_16 = "5/16-18"
+    UNC_3_8 = "3/8-16"
+
+
+class BoltGrade(StrEnum):
+    """Strength of the bolts, as marked on their heads."""
+
+    CLASS_8_8 = "8.8"
+    CLASS_10_9 = "10.9"
+    GRADE_2 = "grade 2"
+    GRADE_5 = "grade 5"
+    GRADE_8 = "grade 8"
+
+
+class TappedInto(StrEnum):
+    """What the holes are tapped into."""
+
+    ALUMINIUM_319 = "319-F aluminium"
+    ALUMINIUM_356 = "356-T6 aluminium"
+    IRON_G2500 = "grey iron G2500"
+    IRON_G3000 = "grey iron G3000"
+
+
+DepthMm = Annotated[float, STRICT, Gt(0), Le(200)]
+PlaceMm = Annotated[float, STRICT, Ge(-2000), Le(2000)]
+TorqueNumber = Annotated[float, STRICT, Gt(0), Le(2000)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoltAt:
+    """Where one bolt stands, seen from above."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    along_mm: PlaceMm
+    """Along the crank, from any point, growing toward the rear. [mm]"""
+    across_mm: PlaceMm
+    """Across it; the right bank is positive. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TappedHole:
+    """The shallowest hole of the joint, as measured."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    full_thread_mm: DepthMm
+    """Depth to which the thread is complete. [mm]"""
+    drilled_mm: DepthMm
+    """Depth to which the drill's full width went. [mm]"""
+    countersink_mm: Annotated[float, STRICT, Ge(0), Le(20)] = 0.0
+    damaged_pitches: Annotated[float, STRICT, Ge(0), Le(20)] = 0.0
+    """Turns at the mouth that no longer hold."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StatedTorque:
+    """What the maker of the part prints, in as many units as he does."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    torque_nm: TorqueNumber | None = None
+    torque_lbft: TorqueNumber | None = None
+    torque_lbin: TorqueNumber | None = None
+
+    @property
+    def lowest_nm(self) -> float | None:
+        """The lowest of the readings, where there are several [N m]."""
+        found = [
+            self.torque_nm,
+            None if self.torque_lbft is None else lbft_to_nm(self.torque_lbft),
+            None if self.torque_lbin is None else lbin_to_nm(self.torque_lbin),
+        ]
+        return min((each for each in found if each is not None), default=None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoltedJoint:
+    """One joint; what is null is not known, and nothing is made up for it."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    slot: Slot
+    """The part that is bolted on."""
+    thread: ThreadSize
+    grade: BoltGrade
+    tapped_into: TappedInto
+    friction: FrictionState
+    """Of thread and head when the wrench turns."""
+    bolt_length_mm: DepthMm | None = None
+    grip_mm: DepthMm | None = None
+    """Flange, compressed gasket and washer together. [mm]"""
+    tolerance_mm: Annotated[float, STRICT, Ge(0), Le(5)] = 0.5
+    """Of length and grip, to either side. [mm]"""
+    hole: TappedHole | None = None
+    places: Annotated[tuple[BoltAt, ...], MaxLen(60)] = ()
+    """Empty: the layout is not known."""
+    stated_torque: StatedTorque | None = None

@@ -1,0 +1,135 @@
+"""How a joint is tightened. Numbers are rows of the fit-up reference where they are named."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from service.catalog.slots import Slot
+from service.fitup.torque import FrictionState
+from service.install.joints import joint_sheet
+from service.install.told import (
+    BoltAt,
+    BoltedJoint,
+    BoltGrade,
+    StatedTorque,
+    TappedHole,
+    TappedInto,
+    ThreadSize,
+)
+from service.units import nm_to_lbin
+
+TWELVE = tuple(
+    BoltAt(along_mm=60.0 * rank, across_mm=side) for side in (120.0, -120.0) for rank in range(6)
+)
+HOLE = TappedHole(full_thread_mm=22.0, drilled_mm=27.0, countersink_mm=1.2)
+
+
+def make_joint(**changes: object) -> BoltedJoint:
+    fields: dict[str, object] = {
+        "slot": Slot.INTAKE_MANIFOLD,
+        "thread": ThreadSize.M8,
+        "grade": BoltGrade.CLASS_8_8,
+        "tapped_into": TappedInto.ALUMINIUM_356,
+        "friction": FrictionState.OIL,
+        "bolt_length_mm": 35.0,
+        "grip_mm": 14.2,
+        "hole": HOLE,
+        "places": TWELVE,
+    }
+    return BoltedJoint(**{**fields, **changes})  # type: ignore[arg-type] # Fields by name.
+
+
+def test_twelve_bolts_are_numbered_as_a_v8_intake_prints_them() -> None:
+    """Row M4, a service page: 9 5 1 3 7 11 along one side, front to rear."""
+    sheet = joint_sheet(make_joint())
+
+    number = {place: rank for rank, place in enumerate(sheet.places, start=1)}
+    assert [number[place] for place in TWELVE[:6]] == [9, 5, 1, 3, 7, 11]
+    assert [each.share for each in sheet.passes[:3]] == [0.2, 0.6, 1.0]
+    assert sheet.passes[0].order == tuple(range(1, 13))
+    least = [each.least_left or 0.0 for each in sheet.passes]
+    assert least == sorted(least)
+    assert least[-1] > 0.99
+
+
+def test_a_torque_stands_in_three_units_that_belong_together() -> None:
+    torque = joint_sheet(make_joint()).torque
+
+    assert torque is not None
+    assert torque.torque_lbin == pytest.approx(12.0 * torque.torque_lbft, rel=1e-12)
+    assert torque.torque_lbin == pytest.approx(nm_to_lbin(torque.torque_nm), rel=1e-12)
+
+
+def test_twelve_pound_feet_beside_120_pound_inches_are_a_finding_and_the_lower_counts() -> None:
+    """Twelve inches to the foot: 144 against 120."""
+    stated = StatedTorque(torque_lbft=12.0, torque_lbin=120.0)
+    sheet = joint_sheet(make_joint(stated_torque=stated))
+
+    assert sheet.torque is not None
+    assert sheet.torque.torque_lbin == pytest.approx(120.0)
+    assert any("144 lbf·in" in line for line in sheet.findings)
+
+
+def test_a_printed_torque_above_what_is_safe_is_not_the_one_to_use() -> None:
+    advised = joint_sheet(make_joint()).torque
+    sheet = joint_sheet(make_joint(stated_torque=StatedTorque(torque_nm=60.0)))
+
+    assert sheet.torque == advised
+    assert sheet.why.startswith("Bounded by")
+
+
+def test_a_bolt_that_bottoms_gets_no_torque() -> None:
+    """Row L4's rule: the tip must reach neither the bottom nor incomplete threads."""
+    sheet = joint_sheet(make_joint(bolt_length_mm=45.0, stated_torque=StatedTorque(torque_nm=20.0)))
+
+    assert sheet.torque is None
+    assert all(each.torque is None for each in sheet.passes)
+    assert any("bottoms" in line for line in sheet.findings)
+
+
+def test_what_is_not_known_is_left_blank() -> None:
+    sheet = joint_sheet(make_joint(hole=None, places=()))
+
+    assert sheet.torque is None
+    assert sheet.places == ()
+    assert all(each.order == () and each.least_left is None for each in sheet.passes)
+    assert any("not known" in line for line in sheet.findings)
+
+
+@settings(deadline=None, max_examples=40)  # A busy machine is no fault.
+@given(
+    thread=st.sampled_from(ThreadSize),
+    grade=st.sampled_from(BoltGrade),
+    casting=st.sampled_from(TappedInto),
+    friction=st.sampled_from(FrictionState),
+    length=st.floats(12.0, 60.0),
+    lost=st.floats(0.0, 6.0),
+    stated=st.none() | st.floats(1.0, 100.0),
+)
+def test_no_torque_on_a_sheet_stretches_a_bolt_or_strips_a_hole(
+    thread: ThreadSize,
+    grade: BoltGrade,
+    casting: TappedInto,
+    friction: FrictionState,
+    length: float,
+    lost: float,
+    stated: float | None,
+) -> None:
+    hole = TappedHole(full_thread_mm=25.0, drilled_mm=30.0, damaged_pitches=lost)
+    printed = None if stated is None else StatedTorque(torque_nm=stated)
+    sheet = joint_sheet(
+        make_joint(
+            thread=thread,
+            grade=grade,
+            tapped_into=casting,
+            friction=friction,
+            bolt_length_mm=length,
+            hole=hole,
+            places=(),
+            stated_torque=printed,
+        )
+    )
+    if sheet.torque is not None:
+        assert sheet.preload_high_n is not None
+        assert sheet.limit_n is not None
+        assert sheet.preload_high_n <= sheet.limit_n * (1.0 + 1e-9)

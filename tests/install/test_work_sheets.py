@@ -1,0 +1,242 @@
+"""Work sheets over HTTP, on the demo catalogue; PDFs are read back with PDFium."""
+
+from collections.abc import Iterator
+from html.parser import HTMLParser
+from typing import Any
+
+import pypdfium2
+import pytest
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from httpx2 import Response
+from sqlalchemy import text
+from sqlalchemy.exc import DBAPIError
+
+from service.app import open_assessor
+from service.compliance.outcomes import banned_words
+from service.database import Database
+from tests.kits.assembled import level_torque
+from tests.served import fill
+
+QUESTION = {
+    "family": "quay-7-6",
+    "use": "road",
+    "place": "us-ca",
+    "model_year": 1997,
+    "parts": {"intake_manifold": "Q76-MANIFOLD-BITTERN"},
+    "engine": {
+        "machined": {
+            "right": {"head_mill_mm": 0.1},
+            "end_rail_gap_mm": 3.0,
+            "end_rail_length_mm": 140.0,
+        }
+    },
+}
+JOINT = {
+    "slot": "intake_manifold",
+    "thread": "M8 x 1.25",
+    "grade": "8.8",
+    "tapped_into": "356-T6 aluminium",
+    "friction": "oil",
+    "bolt_length_mm": 35.0,
+    "grip_mm": 14.2,
+    "hole": {"full_thread_mm": 22.0, "drilled_mm": 27.0, "countersink_mm": 1.2},
+    "places": [
+        {"along_mm": 60.0 * rank, "across_mm": side}
+        for side in (120.0, -120.0)
+        for rank in range(6)
+    ],
+}
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    """A started service with the demo catalogue; engines give one level torque."""
+    fill(database)
+    with TestClient(app) as client:
+        app.state.assessor = open_assessor(app.state.database, level_torque)
+        yield client
+
+
+def made(client: TestClient, question: dict[str, Any], *joints: dict[str, Any]) -> Response:
+    answer = client.post("/v1/assessments", json=question)
+    key = answer.headers["Content-Location"].rpartition("/")[2]
+    body = {"assessment": key, "by": "Demo desk", "joints": list(joints)}
+    return client.post("/v1/work-sheets", json=body)
+
+
+def words(response: Response) -> str:
+    document = pypdfium2.PdfDocument(response.content)
+    read = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in document)
+    document.close()
+    return read
+
+
+class Balance(HTMLParser):
+    """Opens and closes as it reads; what stays open is a fault of the page."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        del attrs
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+
+def test_a_sheet_holds_steps_checks_rails_and_what_it_was_made_from(client: TestClient) -> None:
+    answer = made(client, QUESTION, JOINT)
+    assert answer.status_code == 201, answer.text
+    sheet = answer.json()["sheet"]
+
+    assert [step["number"] for step in sheet["steps"]] == list(range(1, len(sheet["steps"]) + 1))
+    assert all(step["reason"] and step["todo"] for step in sheet["steps"])
+    assert sheet["inputs"]["catalog_revision"] >= 1
+    assert sheet["inputs"]["joints"][0]["thread"] == "M8 x 1.25"
+    # Row R1's bead on a gap that a milled head made smaller: at most 6 mm thick, both ends,
+    # a fifth of waste.
+    rails = sheet["end_rails"]
+    assert rails["seal"] == "bead"
+    assert 5.0 < rails["bead_mm"] <= 6.0
+    assert rails["cartridges"] == 1
+    assert any("corner of the intake gaskets" in line for line in rails["instructions"])
+    assert any("24 h before" in line for line in rails["instructions"])
+    for word in ("Fuel", "Hot parts", "Lifting", "Ventilation"):
+        assert any(line.startswith(word) for line in sheet["cautions"])
+    keys = {check["key"] for check in sheet["checks"]}
+    assert {"room.intake_valve", "room.coils", "room.hood", "torque.intake_manifold"} <= keys
+    assert client.get(answer.headers["Location"]).json() == answer.json()
+    assert client.get("/v1/work-sheets").json()["items"] == [answer.json()]
+
+
+def test_checks_of_room_are_demanded_whatever_is_changed(client: TestClient) -> None:
+    sheet = made(client, {**QUESTION, "parts": {}, "engine": {}}).json()["sheet"]
+
+    keys = {check["key"] for check in sheet["checks"]}
+    assert {"room.intake_valve", "room.exhaust_valve", "room.coils", "room.hood"} <= keys
+
+
+def test_the_paper_and_the_page_say_the_same_and_repeat_byte_for_byte(client: TestClient) -> None:
+    answer = made(client, QUESTION, JOINT)
+    here, sheet = answer.headers["Location"], answer.json()["sheet"]
+    paper = client.get(f"{here}/sheet.pdf?units=si")
+    page = client.get(f"{here}/page?units=us")
+    read = words(paper)
+
+    assert client.get(f"{here}/sheet.pdf?units=si").content == paper.content
+    assert b"/MarkInfo" in paper.content  # Tagged.
+    torque = sheet["joints"][0]["torque"]
+    for text_of in (read, page.text):
+        assert f"{torque['torque_nm']:.1f} N·m" in text_of
+        assert f"{torque['torque_lbft']:.1f} lbf·ft" in text_of
+        assert f"{torque['torque_lbin']:.0f} lbf·in" in text_of
+        assert banned_words(text_of) == ()
+    for step in sheet["steps"]:
+        assert step["title"] in read
+        assert step["title"] in page.text
+    assert "at least 2.54 mm" in read
+    assert "at least 0.100 in" in page.text
+    Balance().feed(page.text.removeprefix("<!doctype html>"))
+
+
+def test_readings_are_added_flagged_and_never_changed(
+    client: TestClient, database: Database
+) -> None:
+    here = made(client, QUESTION, JOINT).headers["Location"]
+
+    def enter(check: str, value: float, unit: str) -> dict[str, Any]:
+        reading = {"check": check, "value": value, "unit": unit}
+        answer = client.post(f"{here}/readings", json={"by": "Demo fitter", "readings": [reading]})
+        assert answer.status_code == 201, answer.text
+        told: dict[str, Any] = answer.json()
+        return told
+
+    # .040 in of room between coils: the limits are .050 and .060 in (row V5, common practice).
+    assert enter("room.coils", 0.040, "in")["out_of_range"] == ["room.coils"]
+    assert enter("room.coils", 0.055, "in")["readings"][-1]["outcome"] == "look_again"
+    told = enter("room.coils", 1.6, "mm")
+    assert told["out_of_range"] == []
+    assert [one["number"] for one in told["readings"]] == [1, 2, 3]
+    assert [one["by"] for one in told["readings"]] == ["Demo fitter"] * 3
+    assert "room.coils" not in told["missing"]
+    assert client.get(f"{here}/readings").json() == told
+    assert "1.6 mm: accepted" in words(client.get(f"{here}/sheet.pdf"))
+    for table in ("work_sheet", "work_sheet_reading"):
+        with pytest.raises(DBAPIError), database.engine.begin() as connection:
+            connection.execute(text(f"DELETE FROM {table}"))  # noqa: S608 - Both names are ours.
+
+
+def test_a_reading_that_is_not_on_the_sheet_is_told_and_none_is_kept(client: TestClient) -> None:
+    here = made(client, QUESTION).headers["Location"]
+    readings = [
+        {"check": "room.hood", "value": 30.0, "unit": "mm"},
+        {"check": "room.coils", "value": 1.6, "unit": "N·m"},
+        {"check": "room.roof", "value": 30.0, "unit": "mm"},
+    ]
+    answer = client.post(f"{here}/readings", json={"by": "Demo fitter", "readings": readings})
+
+    assert answer.status_code == 422
+    pointers = {error["pointer"] for error in answer.json()["errors"]}
+    assert pointers == {"/readings/1/unit", "/readings/2/check"}
+    assert client.get(f"{here}/readings").json()["readings"] == []
+
+
+def test_a_vessel_with_open_questions_of_fire_gets_no_sheet(client: TestClient) -> None:
+    """46 CFR 25.35-1, 33 CFR 183.410(a): an inlet for road use on a boat."""
+    boat = {
+        "family": "quay-7-6",
+        "use": "marine",
+        "place": "us-marine",
+        "model_year": 2003,
+        "parts": {"intake_manifold": "Q76-MANIFOLD-BITTERN"},
+    }
+    answer = made(client, boat)
+
+    assert answer.status_code == 422
+    assert "flame control" in answer.json()["detail"]
+    assert "Q76-MANIFOLD-BITTERN" in answer.json()["detail"]
+
+
+def test_a_kit_that_does_not_go_together_gets_no_sheet(client: TestClient) -> None:
+    milled = {"machined": {"right": {"head_mill_mm": 0.7, "deck_cut_mm": 0.5}}}
+    answer = made(client, {**QUESTION, "engine": milled})
+
+    assert answer.status_code == 422
+    assert "does not go together" in answer.json()["detail"]
+
+
+@pytest.mark.parametrize("joints", [({**JOINT, "slot": "camshaft"},), (JOINT, JOINT)])
+def test_a_joint_of_no_part_that_goes_on_is_told(
+    client: TestClient, joints: tuple[dict[str, Any], ...]
+) -> None:
+    answer = made(client, QUESTION, *joints)
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["pointer"] == f"/joints/{len(joints) - 1}/slot"
+
+
+def test_an_unknown_assessment_is_told(client: TestClient) -> None:
+    body = {"assessment": "0" * 32, "by": "Demo desk"}
+    answer = client.post("/v1/work-sheets", json=body)
+
+    assert answer.status_code == 422
+    assert answer.json()["errors"][0]["pointer"] == "/assessment"
+    assert client.get("/v1/work-sheets/7").status_code == 404
+
+
+def test_an_inline_engine_has_no_end_rails(client: TestClient) -> None:
+    inline = {
+        "family": "orrin-4-4",
+        "use": "road",
+        "place": "us-ca",
+        "model_year": 1990,
+        "parts": {"intake_manifold": "O44-MANIFOLD-SISKIN"},
+    }
+    answer = made(client, inline)
+
+    assert answer.status_code == 201, answer.text
+    assert answer.json()["sheet"]["end_rails"] is None
