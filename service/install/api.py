@@ -11,7 +11,7 @@ from service.bodies import ApiRoute
 from service.conditional import ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem, InvalidInput
-from service.install.checks import Outcome, in_units_of, judged
+from service.install.checks import Judgement, in_units_of, judged
 from service.install.document import Printed, Reading, Units, printed
 from service.install.pdf import work_sheet_page, work_sheet_pdf
 from service.install.schemas import ReadingOut, ReadingsIn, ReadingsOut, WorkSheetIn, WorkSheetOut
@@ -204,7 +204,7 @@ def _readings(session: ReadSessionDep, found: WorkSheetOut) -> ReadingsOut:
     return ReadingsOut(
         readings=tuple(entered),
         out_of_range=tuple(
-            key for key, one in newest.items() if one.outcome is Outcome.OUT_OF_RANGE
+            key for key, one in newest.items() if one.outcome is Judgement.OUT_OF_RANGE
         ),
         missing=tuple(check.key for check in found.sheet.checks if check.key not in newest),
     )

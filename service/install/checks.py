@@ -40,7 +40,7 @@ class CheckUnit(StrEnum):
     LBIN = "lbf·in"
 
 
-class Outcome(StrEnum):
+class Judgement(StrEnum):
     """What is said of a reading."""
 
     ACCEPTED = "accepted"
@@ -67,17 +67,17 @@ class Check:
     source: Text
 
 
-def judged(check: Check, value: float) -> Outcome:
+def judged(check: Check, value: float) -> Judgement:
     """Return what is said of a reading in the check's own unit."""
     if (check.reject_below is not None and value < check.reject_below) or (
         check.reject_above is not None and value > check.reject_above
     ):
-        return Outcome.OUT_OF_RANGE
+        return Judgement.OUT_OF_RANGE
     if (check.accept_from is not None and value < check.accept_from) or (
         check.accept_to is not None and value > check.accept_to
     ):
-        return Outcome.LOOK_AGAIN
-    return Outcome.ACCEPTED
+        return Judgement.LOOK_AGAIN
+    return Judgement.ACCEPTED
 
 
 def in_units_of(check: Check, value: float, unit: CheckUnit) -> float | None:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
 
-from service.install.checks import MM_PER_INCH, Check, CheckUnit, Outcome
+from service.install.checks import MM_PER_INCH, Check, CheckUnit, Judgement
 from service.install.joints import JointSheet, Pass, ThreeTorques, three_torques
 from service.install.sealing import EndRails
 from service.install.sheet import WorkSheet
@@ -18,9 +18,9 @@ N_PER_LBF = 4.4482216152605
 
 
 _SAID = {
-    Outcome.ACCEPTED: "accepted",
-    Outcome.LOOK_AGAIN: "look again",
-    Outcome.OUT_OF_RANGE: "OUT OF RANGE, stop",
+    Judgement.ACCEPTED: "accepted",
+    Judgement.LOOK_AGAIN: "look again",
+    Judgement.OUT_OF_RANGE: "OUT OF RANGE, stop",
 }
 
 
@@ -38,7 +38,7 @@ class Reading:
     check: str
     value: float
     unit: CheckUnit
-    outcome: Outcome | None
+    outcome: Judgement | None
     by: str
     at: datetime
 

@@ -7,7 +7,7 @@ from typing import Annotated
 from annotated_types import Ge, Le, MaxLen, MinLen
 from pydantic import StringConstraints
 
-from service.install.checks import CheckUnit, Outcome
+from service.install.checks import CheckUnit, Judgement
 from service.install.sheet import WorkSheet
 from service.install.told import BoltedJoint
 from service.quantities import EDGE_CONFIG, STRICT, Name, Text
@@ -75,7 +75,7 @@ class ReadingOut:
     check: str
     value: float
     unit: CheckUnit
-    outcome: Outcome | None
+    outcome: Judgement | None
     """Null: the sheet knows no limit for it."""
     by: str
     at: datetime

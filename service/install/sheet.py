@@ -21,7 +21,7 @@ from service.install.joints import JointSheet, joint_sheet
 from service.install.sealing import EndRails, end_rails
 from service.install.steps import Step, cautions_for, steps_for, tools_of
 from service.install.told import BoltedJoint
-from service.install.work import Work
+from service.install.work import INTAKE, Work
 from service.kits.assessment import Assessment
 from service.kits.kit import Kit
 from service.quantities import EDGE_CONFIG, Count, Flag, Name, Text
@@ -137,15 +137,9 @@ def work_sheet(
     _require_ready(assessment)
     _require_own_joints(kit, joints)
     sheets = tuple(joint_sheet(joint) for joint in joints)
-    intake = bool({Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS} & set(kit.chosen))
-    rails = end_rails(kit.family, kit.request.engine.machined) if intake else None
     changed = frozenset(kit.chosen)
-    work = Work(
-        changed=changed,
-        rails=rails is not None,
-        marine=kit.request.use is UseClass.MARINE,
-        fuel=(kit.compression_range.high, kit.octane_aki),
-    )
+    rails = end_rails(kit.family, kit.request.engine.machined) if INTAKE & changed else None
+    work = _work(kit, rails=rails is not None)
     steps = steps_for(work)
     return WorkSheet(
         family=kit.family.key,
@@ -164,6 +158,15 @@ def work_sheet(
         end_rails=rails,
         joints=sheets,
         documents=_documents(assessment),
+    )
+
+
+def _work(kit: Kit, *, rails: bool) -> Work:
+    return Work(
+        changed=frozenset(kit.chosen),
+        rails=rails,
+        marine=kit.request.use is UseClass.MARINE,
+        fuel=(kit.compression_range.high, kit.octane_aki),
     )
 
 
@@ -233,7 +236,7 @@ def _checks(
     family: EngineFamily,
 ) -> tuple[Check, ...]:
     found: list[Check] = []
-    if {Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS} & changed:
+    if INTAKE & changed:
         found += FACE_CHECKS
         found.append(PORT_CHECK)
     if rails is not None and family.bank_angle_deg > 0.0:

@@ -6,7 +6,7 @@ from datetime import datetime
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, func, select
 
-from service.install.checks import CheckUnit, Outcome
+from service.install.checks import CheckUnit, Judgement
 from service.install.schemas import ReadingOut, WorkSheetOut
 from service.install.sheet import WorkSheet, WorkSheetNotFound
 from service.install.tables import WorkSheetReadingRow, WorkSheetRow
@@ -76,7 +76,7 @@ def find_readings(session: Session, sheet_id: int) -> list[ReadingOut]:
             check=row.check,
             value=row.value,
             unit=CheckUnit(row.unit),
-            outcome=None if row.outcome is None else Outcome(row.outcome),
+            outcome=None if row.outcome is None else Judgement(row.outcome),
             by=row.by,
             at=row.at,
             note=row.note,

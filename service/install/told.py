@@ -75,7 +75,7 @@ class TappedHole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class StatedTorque:
+class PrintedTorque:
     """What the maker of the part prints, in as many units as he does."""
 
     __pydantic_config__ = EDGE_CONFIG
@@ -116,4 +116,4 @@ class BoltedJoint:
     hole: TappedHole | None = None
     places: Annotated[tuple[BoltAt, ...], MaxLen(60)] = ()
     """Empty: the layout is not known."""
-    stated_torque: StatedTorque | None = None
+    stated_torque: PrintedTorque | None = None

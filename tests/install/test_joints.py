@@ -11,7 +11,7 @@ from service.install.told import (
     BoltAt,
     BoltedJoint,
     BoltGrade,
-    StatedTorque,
+    PrintedTorque,
     TappedHole,
     TappedInto,
     ThreadSize,
@@ -62,7 +62,7 @@ def test_a_torque_stands_in_three_units_that_belong_together() -> None:
 
 def test_twelve_pound_feet_beside_120_pound_inches_are_a_finding_and_the_lower_counts() -> None:
     """Twelve inches to the foot: 144 against 120."""
-    stated = StatedTorque(torque_lbft=12.0, torque_lbin=120.0)
+    stated = PrintedTorque(torque_lbft=12.0, torque_lbin=120.0)
     sheet = joint_sheet(make_joint(stated_torque=stated))
 
     assert sheet.torque is not None
@@ -72,7 +72,7 @@ def test_twelve_pound_feet_beside_120_pound_inches_are_a_finding_and_the_lower_c
 
 def test_a_printed_torque_above_what_is_safe_is_not_the_one_to_use() -> None:
     advised = joint_sheet(make_joint()).torque
-    sheet = joint_sheet(make_joint(stated_torque=StatedTorque(torque_nm=60.0)))
+    sheet = joint_sheet(make_joint(stated_torque=PrintedTorque(torque_nm=60.0)))
 
     assert sheet.torque == advised
     assert sheet.why.startswith("Bounded by")
@@ -80,7 +80,9 @@ def test_a_printed_torque_above_what_is_safe_is_not_the_one_to_use() -> None:
 
 def test_a_bolt_that_bottoms_gets_no_torque() -> None:
     """Row L4's rule: the tip must reach neither the bottom nor incomplete threads."""
-    sheet = joint_sheet(make_joint(bolt_length_mm=45.0, stated_torque=StatedTorque(torque_nm=20.0)))
+    sheet = joint_sheet(
+        make_joint(bolt_length_mm=45.0, stated_torque=PrintedTorque(torque_nm=20.0))
+    )
 
     assert sheet.torque is None
     assert all(each.torque is None for each in sheet.passes)
@@ -116,7 +118,7 @@ def test_no_torque_on_a_sheet_stretches_a_bolt_or_strips_a_hole(
     stated: float | None,
 ) -> None:
     hole = TappedHole(full_thread_mm=25.0, drilled_mm=30.0, damaged_pitches=lost)
-    printed = None if stated is None else StatedTorque(torque_nm=stated)
+    printed = None if stated is None else PrintedTorque(torque_nm=stated)
     sheet = joint_sheet(
         make_joint(
             thread=thread,

@@ -15,7 +15,9 @@ from sqlalchemy.exc import DBAPIError
 from service.app import open_assessor
 from service.compliance.outcomes import banned_words
 from service.database import Database
+from service.install.sealing import end_rails
 from tests.kits.assembled import level_torque
+from tests.seed import families
 from tests.served import fill
 
 QUESTION = {
@@ -228,15 +230,9 @@ def test_an_unknown_assessment_is_told(client: TestClient) -> None:
     assert client.get("/v1/work-sheets/7").status_code == 404
 
 
-def test_an_inline_engine_has_no_end_rails(client: TestClient) -> None:
-    inline = {
-        "family": "orrin-4-4",
-        "use": "road",
-        "place": "us-ca",
-        "model_year": 1990,
-        "parts": {"intake_manifold": "O44-MANIFOLD-SISKIN"},
-    }
-    answer = made(client, inline)
-
-    assert answer.status_code == 201, answer.text
-    assert answer.json()["sheet"]["end_rails"] is None
+def test_an_inline_engine_has_no_end_rails() -> None:
+    assert end_rails(families()["orrin-4-4"], None) is None
+    unknown = end_rails(families()["quay-7-6"], None)
+    assert unknown is not None
+    assert unknown.seal is None
+    assert any("measure it on the dry fit" in line for line in unknown.instructions)
