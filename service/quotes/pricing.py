@@ -11,6 +11,7 @@ from annotated_types import MaxLen, MinLen
 from service.catalog.parts import Part
 from service.errors import FieldProblem, InvalidInput, NotFound
 from service.fitup.findings import Finding
+from service.kits.parts_list import MachiningWork
 from service.money import Price
 from service.quantities import (
     EDGE_CONFIG,
@@ -232,6 +233,22 @@ class PriceBook:
             for code, finding in asked.items()
             if (entry := self.entry(code)) is not None
         )
+
+
+def listed_work(content: QuoteContent, work: Iterable[MachiningWork]) -> tuple[QuoteLine, ...]:
+    """Return the catalogue's machining that findings ask for, at its price, not yet charged."""
+    charged = {line.finding for line in content.lines}
+    return tuple(
+        QuoteLine(
+            kind=ChargedKind.MACHINING,
+            title=each.title,
+            finding=each.finding,
+            unit_price=each.price,
+            note=f"{each.sku}, asked for by the fit check.",
+        )
+        for each in work
+        if each.price is not None and each.finding not in charged
+    )
 
 
 def _title(entry: PriceItem | None, part: Part | None) -> str:

@@ -1,5 +1,6 @@
 """Where a price comes from: lists with their days, their steps, and work that findings ask for."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
@@ -11,8 +12,10 @@ from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.errors import InvalidInput
 from service.fitup.findings import Finding
+from service.kits.parts_list import MachiningWork
+from service.money import price
 from service.quotes.content import QuoteContent
-from service.quotes.pricing import PriceBook, PriceList, price_list_problems
+from service.quotes.pricing import PriceBook, PriceList, listed_work, price_list_problems
 from tests.factories import make_part
 from tests.quotes.made import content
 
@@ -131,6 +134,20 @@ def test_work_that_a_finding_asks_for_is_priced_by_its_code_and_charged_once() -
     ]
     assert [item.unit_price_cents for item in as_line[1:]] == [18_000]
     assert [item.unit_price_cents for item in dearer[1:]] == [20_000]
+
+
+def test_work_of_the_catalogue_is_taken_up_once_at_its_price() -> None:
+    work = MachiningWork(
+        finding=MILLING, sku="WORK-FACES", title="Level faces", price=price(15_000, "USD")
+    )
+    unpriced = MachiningWork(finding="other", sku="WORK-OTHER", title="Other", price=None)
+
+    (line,) = listed_work(draft(), (work, unpriced))
+    again = listed_work(replace(draft(), lines=(line,)), (work, unpriced))
+    (_, item) = book(items=[CAM]).items(replace(draft(), lines=(line,)), ())
+
+    assert again == ()
+    assert (item.title, item.unit_price_cents) == ("Level faces", 15_000)
 
 
 def test_work_that_nobody_priced_names_what_is_missing() -> None:

@@ -32,7 +32,7 @@ from service.quotes.content import QuoteContent, declaration_text, require_sound
 from service.quotes.document import Copy, Issue, Override, Versions, quote_document
 from service.quotes.money import Bill, Item, TaxRule, bill
 from service.quotes.pdf import quote_pdf
-from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound
+from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound, listed_work
 from service.quotes.quote import Deed, Move, Quote, UseNotDeclared
 from service.quotes.store.prices import PRICE_LISTS, load_tax_rules
 from service.quotes.store.quotes import charged_skus
@@ -127,10 +127,12 @@ class Desk:
         return Priced(items=items, bill=total)
 
     def with_machining(
-        self, session: ReadSessionDep, content: QuoteContent, findings: Iterable[Finding]
+        self, session: ReadSessionDep, content: QuoteContent, assessment: Assessment
     ) -> QuoteContent:
-        """Return a draft with the work that findings ask for and the price list prices."""
-        work = self._book(session, content).machining(content, findings)
+        """Return a draft with the work that findings ask for: by price list, else by catalogue."""
+        listed = self._book(session, content).machining(content, assessment.fit)
+        content = replace(content, lines=(*content.lines, *listed))
+        work = listed_work(content, assessment.parts_list.machining)
         return replace(content, lines=(*content.lines, *work))
 
     def _book(self, session: ReadSessionDep, content: QuoteContent) -> PriceBook:

@@ -94,14 +94,15 @@ def take_up_machining(
     expected: ExpectedVersionDep,
     response: Response,
 ) -> QuoteOut:
-    """Write the work that fit findings ask for into a draft, as its price list prices it.
+    """Write the machining that fit findings ask for into a draft, at its price.
 
-    What is not taken up here is charged when the quote is issued.
+    The price list comes first, then the catalogue. What the price list prices and nobody
+    took up is charged when the quote is issued; work of the catalogue is not.
     """
     quote = expected_quote(session, quote_id, expected)
     if assessed.version != quote.version:
         raise StaleVersion(quote.version)
-    content = desk.with_machining(session, quote.content, assessed.assessment.fit)
+    content = desk.with_machining(session, quote.content, assessed.assessment)
     words = desk.words_of_use(content.question)
     act = desk.deed(Move.EDIT, body.by, body.note)
     return told(save_draft(session, desk, edited(quote, content, words), act), response)
