@@ -1,6 +1,6 @@
 """Documents: written and read."""
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 from pydantic import TypeAdapter
@@ -137,6 +137,15 @@ def attach_file(
     session.flush()
     raise_catalog_revision(session)
     return load_document(session, number)
+
+
+def copy_problems(session: Session) -> Iterator[str]:
+    """Yield which copies of papers are no longer the bytes that were sent."""
+    statement = select(DocumentFileRow).execution_options(yield_per=1)
+    for row in session.exec(statement):
+        sent = DocumentFile(media_type=FileType(row.media_type), content=row.content)
+        if sent.sha256 != row.sha256:
+            yield f"copy {row.sha256}: its bytes have another digest"
 
 
 def load_document_file(session: Session, number: str) -> DocumentFile:

@@ -4,7 +4,7 @@ import hashlib
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlmodel import Session, select
+from sqlmodel import Session
 
 from service.quotes.quote import RevisionNotFound
 from service.quotes.tables import QuoteRevisionRow
@@ -56,23 +56,6 @@ def load_revision(session: Session, quote_id: int, number: int) -> IssuedRevisio
         customer_pdf=row.customer_pdf,
         shop_pdf=row.shop_pdf,
     )
-
-
-def damaged_revisions(session: Session) -> list[str]:
-    """Return which bytes no longer have the digest that they were issued with."""
-    damaged: list[str] = []
-    for row in session.exec(select(QuoteRevisionRow).execution_options(yield_per=20)):
-        kept = {
-            "evidence": (row.frozen, row.frozen_sha256),
-            "customer's copy": (row.customer_pdf, row.customer_pdf_sha256),
-            "shop's copy": (row.shop_pdf, row.shop_pdf_sha256),
-        }
-        damaged += [
-            f"quote {row.quote_id} revision {row.number}: {what}"
-            for what, (content, digest) in kept.items()
-            if sha256(content) != digest
-        ]
-    return damaged
 
 
 def sha256(content: bytes) -> str:

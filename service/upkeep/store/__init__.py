@@ -1,0 +1,1 @@
+"""Whole databases: read out, filled, looked over."""

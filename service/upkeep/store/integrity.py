@@ -1,0 +1,58 @@
+"""What is wrong with a database as a whole: its file, rows that point nowhere, its guards."""
+
+from collections.abc import Iterator
+
+from sqlalchemy import and_, func, select, text
+from sqlmodel import Session
+
+from service.upkeep.store.snapshot import reflected
+
+NEVER_CHANGED = ("quote_revision", "quote_event", "refusal")
+"""Tables whose rows the database itself guards."""
+
+
+def file_problems(session: Session) -> Iterator[str]:
+    """Yield what SQLite finds wrong with its own file; a server looks after its own."""
+    connection = session.connection()
+    if connection.dialect.name != "sqlite":
+        return
+    for (found,) in connection.execute(text("PRAGMA integrity_check")):
+        if found != "ok":
+            yield f"the file: {found}"
+
+
+def orphan_problems(session: Session) -> Iterator[str]:
+    """Yield which rows point at rows that are not there."""
+    connection = session.connection()
+    for table in reflected(connection).sorted_tables:
+        for key in table.foreign_key_constraints:
+            pairs = [(element.parent, element.column) for element in key.elements]
+            parent = key.referred_table.alias()
+            meets = and_(*(child == parent.c[other.name] for child, other in pairs))
+            points = and_(*(child.is_not(None) for child, _ in pairs))
+            first = parent.c[pairs[0][1].name]
+            statement = (
+                select(func.count())
+                .select_from(table.outerjoin(parent, meets))
+                .where(points, first.is_(None))
+            )
+            if count := connection.execute(statement).scalar_one():
+                yield f"{count} rows of {table.name} point at no row of {key.referred_table.name}"
+
+
+def guard_problems(session: Session) -> Iterator[str]:
+    """Yield which tables have lost the triggers that keep their rows from being changed."""
+    connection = session.connection()
+    if connection.dialect.name == "sqlite":
+        query = "SELECT tbl_name FROM sqlite_master WHERE type = 'trigger'"
+        needed = 2  # One for an update, one for a delete.
+    else:
+        query = (
+            "SELECT c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+            "WHERE NOT t.tgisinternal AND t.tgenabled <> 'D'"
+        )
+        needed = 1
+    guarded = [name for (name,) in connection.execute(text(query))]
+    for table in NEVER_CHANGED:
+        if guarded.count(table) < needed:
+            yield f"{table}: nothing keeps its rows from being changed any longer"
