@@ -6,13 +6,14 @@ from typing import Annotated, Literal, Self
 from zoneinfo import available_timezones
 
 from annotated_types import Ge, Le
-from pydantic import SecretStr, ValidationError, field_validator, model_validator
+from pydantic import Field, SecretStr, ValidationError, field_validator, model_validator
 from pydantic_settings import BaseSettings, SettingsConfigDict
 
 from service.errors import RuleBroken
 
 KNOWN_SECRET = "known-to-everyone"  # noqa: S105 - It is refused outside development.
 SHORTEST_SECRET = 32
+_ORIGIN = r"https?://[A-Za-z0-9.-]+(:[0-9]+)?"
 
 
 class Settings(BaseSettings):
@@ -46,6 +47,8 @@ class Settings(BaseSettings):
     webhook_loopback: bool = False
     """Whether webhooks may go to this machine, without TLS too: for tests, never in production."""
 
+    embed_in: Annotated[str, Field(pattern=rf"^({_ORIGIN}( {_ORIGIN})*)?$")] = ""
+    """Origins of storefronts that may hold a builder's page in a frame, a space between."""
     shop_name: str = "The engine shop"
     """Printed on quotes."""
     time_zone: str = "UTC"

@@ -11,14 +11,10 @@ from uuid import uuid4
 from starlette.datastructures import MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from service.policy import CONTENT_SECURITY_POLICY
 from service.problems import MEDIA_TYPE, body_too_large, unknown_failure
 
 LOG = logging.getLogger(__name__)
-
-CONTENT_SECURITY_POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
-    "connect-src 'self'; base-uri 'none'; frame-ancestors 'none'; form-action 'self'"
-)
 
 SECURITY_HEADERS = {
     "Content-Security-Policy": CONTENT_SECURITY_POLICY,

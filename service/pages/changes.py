@@ -60,7 +60,8 @@ def _words(answers: Sequence[Answer]) -> Iterator[Line]:
         "air runs out at, rev/min": _air_runs_out,
         "where the air is held up most": _largest_restriction,
         "goes together": lambda one: "yes" if one["fits"] else "no",
-        "findings of fit": lambda one: ", ".join(sorted({f["code"] for f in one["fit"]})) or "none",
+        "in the way of fitting it": lambda one: _reasons(one, "blocks"),
+        "to see to when fitting it": lambda one: _reasons(one, "warns"),
         "outside as the factory left it": lambda one: plain(
             one["appearance"]["keeps_stock_exterior"]
         ),
@@ -72,6 +73,11 @@ def _words(answers: Sequence[Answer]) -> Iterator[Line]:
     }
     for what, tell in tells.items():
         yield Line(what=what, told=tuple(tell(one) for one in answers))
+
+
+def _reasons(answer: Answer, severity: str) -> str:
+    told = dict.fromkeys(f["reason"] for f in answer["fit"] if f["severity"] == severity)
+    return " ".join(told) or "nothing"
 
 
 def _air_runs_out(answer: Answer) -> str:

@@ -132,7 +132,8 @@ def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
         PointPlot(
             key="trade",
             title="Power against price",
-            description="Kits that no other beats in price, peak power and mean torque at once.",
+            description="Kits that no other beats in price, peak power and mean torque at once. "
+            "Filled and joined: those that no cheaper kit beats in peak power alone.",
             x_label=f"price of the new parts, {kits[-1]['currency']}",
             y_label=f"peak power, {units.power}",
             points=tuple(points),

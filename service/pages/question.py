@@ -5,11 +5,18 @@ from typing import Any
 
 from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem, InvalidInput
-from service.pages.words import unit_system
+from service.pages.engine_form import ENGINE, engine_question
+from service.pages.words import UnitSystem, unit_system
 
 BEFORE = "before_"
 """Put before a slot's name: the part that was there before the last swap."""
 SITUATION = ("family", "model_year", "use", "place")
+KEPT = (*SITUATION, *ENGINE)
+"""What every page about the same caller keeps in its address."""
+FIGURES = ("power_at_least", "torque_at_least")
+"""Of a goal, in units that a page may show otherwise."""
+TYPED_IN = "typed_in"
+"""Units in which figures were typed, where the page shows others since."""
 CURRENCY = "USD"
 
 Address = Mapping[str, str]
@@ -17,7 +24,8 @@ Address = Mapping[str, str]
 
 def situation(address: Address) -> dict[str, Any]:
     """Return the part of an assessment's question that the caller tells first."""
-    return {**{key: address.get(key, "") for key in SITUATION}, "model_year": _year(address)}
+    told = {key: address.get(key, "") for key in SITUATION}
+    return {**told, "model_year": _year(address), **engine_question(address)}
 
 
 def kit_question(address: Address, *, before: bool = False) -> dict[str, Any]:
@@ -28,17 +36,69 @@ def kit_question(address: Address, *, before: bool = False) -> dict[str, Any]:
 
 def search_question(address: Address) -> dict[str, Any]:
     """Return the search for what the caller wants; nobody waits for its simulation."""
-    limits: dict[str, Any] = {"keeps_stock_exterior": "keeps_stock_exterior" in address}
+    return {
+        "question": situation(address),
+        "limits": _limits(address),
+        "objective": {"aim": address.get("aim") or "peak_power"},
+        "confirmed": 0,
+    }
+
+
+def ladder_question(address: Address) -> dict[str, Any]:
+    """Return the search for what it would take to get from the kit of the address to the goal."""
+    asked = search_question(address)
+    kit = {**asked["question"], "parts": named_parts(address)}
+    return {**asked, "question": kit, "what_it_takes": True, "count": 1}
+
+
+def shown_in(address: Address, field: str, units: UnitSystem) -> str:
+    """Return a figure of a form in the units of the page, whatever it was typed in."""
+    text, typed = address.get(field, ""), typed_in(address)
+    try:
+        figure = float(text.replace(",", ""))
+    except ValueError:
+        return text
+    if typed.key == units.key:
+        return text
+    if field == "power_at_least":
+        return f"{units.power_of(typed.kw_of(figure)):.1f}"
+    return f"{units.torque_of(typed.nm_of(figure)):.1f}"
+
+
+def typed_in(address: Address) -> UnitSystem:
+    """Return the units that the figures of an address were typed in."""
+    return unit_system(address.get(TYPED_IN) or address.get("units"))
+
+
+def _limits(address: Address) -> dict[str, Any]:
+    units = typed_in(address)
+    limits: dict[str, Any] = {"keeps_stock_exterior": bool(address.get("keeps_stock_exterior"))}
     if budget := address.get("budget", "").strip().replace(",", ""):
         limits["price_at_most"] = {"amount": budget, "currency": CURRENCY}
     if power := _number(address, "power_at_least"):
-        limits["power_at_least_kw"] = unit_system(address.get("units")).kw_of(power)
-    return {
-        "question": situation(address),
-        "limits": limits,
-        "objective": {"aim": address.get("aim", "peak_power")},
-        "confirmed": 0,
-    }
+        limits["power_at_least_kw"] = units.kw_of(power)
+    torque, speed = _pair(address, "torque_at_least", "torque_speed")
+    if torque is not None:
+        at = {"speed_rpm": speed, "torque_at_least_nm": units.nm_of(torque)}
+        limits["torque_at"] = [at]
+    low, high = _pair(address, "band_from", "band_to")
+    if low is not None:
+        limits["band_covers"] = {"low_rpm": low, "high_rpm": high}
+    if papers := address.get("papers"):
+        limits["paperwork_at_worst"] = papers
+        if other := address.get("other_place"):
+            limits["places"] = list(dict.fromkeys((address.get("place", ""), other)))
+    return limits
+
+
+def _pair(address: Address, one: str, other: str) -> tuple[float | None, float | None]:
+    """Return two figures that say something only together."""
+    told = {field: _number(address, field) for field in (one, other)}
+    missing = [field for field, figure in told.items() if figure is None]
+    if len(missing) == 1:
+        detail = "Two figures belong together here; this one is missing."
+        raise InvalidInput(FieldProblem(pointer=f"/{missing[0]}", code="missing", detail=detail))
+    return told[one], told[other]
 
 
 def named_parts(address: Address, *, before: bool = False) -> dict[str, str]:

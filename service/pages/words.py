@@ -2,13 +2,16 @@
 
 from dataclasses import dataclass
 
-from service.units import hp_to_w, nm_to_lbft, w_to_hp
+from service.units import hp_to_w, lbft_to_nm, nm_to_lbft, w_to_hp
 
 W_PER_KW = 1e3
 LIMITS = {
     "price_at_most": "the budget",
     "power_at_least_kw": "the power asked for",
     "keeps_stock_exterior": "keeping the outside as the factory left it",
+    "band_covers": "the range of speeds it has to pull in",
+    "torque_at": "the pull asked for",
+    "paperwork_at_worst": "the papers asked for",
 }
 
 
@@ -32,6 +35,10 @@ class UnitSystem:
         """Return a power that was typed in the page's unit in kilowatts."""
         return power if self.key == "si" else hp_to_w(power) / W_PER_KW
 
+    def nm_of(self, torque: float) -> float:
+        """Return a torque that was typed in the page's unit in newton metres."""
+        return torque if self.key == "si" else lbft_to_nm(torque)
+
 
 US = UnitSystem(key="us", torque="lb·ft", power="hp")
 SI = UnitSystem(key="si", torque="N·m", power="kW")
@@ -49,7 +56,7 @@ def plain(word: str) -> str:
 
 def limit_in_words(limit: str) -> str:
     """Write a limit of a search as the desk's form asks for it."""
-    return LIMITS.get(limit, plain(limit))
+    return LIMITS.get(limit.partition(".")[0], plain(limit))
 
 
 def whole(value: float) -> str:

@@ -10,7 +10,9 @@ from service.plots.svg import HEIGHT, WIDTH, Drawing, element, label, link, poly
 
 RIGHT = 40.0
 RADIUS = 6.0
-ROOM = (34.0, 16.0)
+SMALL_RADIUS = 3.5
+"""Of what something else beats: there are many, and none is to cover the front."""
+ROOM = (34.0, 20.0)
 """Across and up, that a short name takes."""
 
 
@@ -63,9 +65,11 @@ def draw_points(plot: PointPlot) -> Drawing:
 
 
 def _labelled(points: Sequence[Point], places: Sequence[tuple[float, float]]) -> set[int]:
-    """Return which points have room for their name; those of the front are asked first."""
+    """Return which points of the front have room for their name; its two ends come first."""
+    front = [number for number, point in enumerate(points) if point.on_front]
+    front.sort(key=lambda number: points[number].x)
     chosen: list[int] = []
-    for number in sorted(range(len(points)), key=lambda number: not points[number].on_front):
+    for number in (*front[:1], *front[-1:], *front[1:-1]):
         x, y = places[number]
         taken = (places[other] for other in chosen)
         if all(abs(x - left) > ROOM[0] or abs(y - top) > ROOM[1] for left, top in taken):
@@ -74,8 +78,8 @@ def _labelled(points: Sequence[Point], places: Sequence[tuple[float, float]]) ->
 
 
 def _point(one: Point, x: float, y: float, *, labelled: bool) -> str:
-    look = "mark fill0" if one.on_front else "hollow"
-    mark = element("circle", cx=x, cy=y, r=RADIUS, class_=look)
+    look, radius = ("mark fill0", RADIUS) if one.on_front else ("hollow", SMALL_RADIUS)
+    mark = element("circle", cx=x, cy=y, r=radius, class_=look)
     name = label(x - RADIUS, y - RADIUS - 3, one.label, "end") if labelled else ""
     if one.address is None:
         return mark + name

@@ -1,13 +1,16 @@
 """Every page in every state as a picture, to be looked at: `poe screens FOLDER`."""
 
+import json
 import shutil
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
+from urllib.request import Request, urlopen
 
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from service.app import create_app
 from service.database import Database
@@ -40,7 +43,22 @@ SCREENS = {
     "nothing-keeps-it": f"/desk?{SITUATION}&budget=1&power_at_least=400",
     "kit": f"/desk/kit?{SITUATION}",
     "kit-simulated": f"/desk/kit?{SITUATION}&tier=simulation",
+    "kit-swapped": f"/desk/kit?{SITUATION}&before_calibration=&camshaft=O44-CAM-TOGGLE",
+    "machined": f"/desk?{SITUATION}&deck_cut=0.010+in&head_mill=not+measured",
+    "machined-wrong": f"/desk?{SITUATION}&deck_cut=ten&torque_at_least=250",
+    "goal": f"/desk/kit/goal?{SITUATION}&power_at_least=240",
+    "goal-nothing-asked": f"/desk/kit/goal?{SITUATION}&power_at_least=much",
+    "compare": f"/desk/compare?{SITUATION}&kit=camshaft:O44-CAM-TOGGLE&kit=",
+    "quotes-none": "/desk/quotes?reference=nobody",
+    "quotes": "/desk/quotes",
+    "quote-new": f"/desk/quotes/new?{SITUATION}&camshaft=O44-CAM-TOGGLE",
+    "quote": "/desk/quotes/1",
+    "quote-issued": "/desk/quotes/2",
+    "quote-unknown": "/desk/quotes/999",
     "kit-unknown-part": f"/desk/kit?{SITUATION}&camshaft=NO-SUCH-PART",
+    "builder-kit": f"/builder/kit?{SITUATION}&camshaft=O44-CAM-TOGGLE",
+    "builder-kit-embedded": f"/builder/kit?{SITUATION}&no_price=yes&embed=yes",
+    "builder-kit-unknown": "/builder/kit?family=none&model_year=1990",
     "part": "/builder/parts/Q76-MANIFOLD-BITTERN",
     "part-without-price": "/builder/parts/Q76-MANIFOLD-CURLEW?no_price=yes",
     "part-unknown": "/builder/parts/NO-SUCH-PART",
@@ -48,6 +66,8 @@ SCREENS = {
     "login": f"/login?to=/desk?{SITUATION}",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
+LOOKED_AT = ("results", "kit-swapped", "compare", "quote", "goal", "builder-kit")
+"""Also on a narrow screen, on paper, in other colours, with large text."""
 
 
 def browser_path() -> str | None:
@@ -68,7 +88,33 @@ def shop() -> Iterator[str]:
         database.close()
         app = create_app(Settings(_env_file=None, database_url=url, job_worker=False))
         with served(app) as port:
+            write_quotes(f"http://127.0.0.1:{port}")
             yield f"http://127.0.0.1:{port}"
+
+
+def write_quotes(address: str) -> None:
+    """Begin two quotes at the API, and issue the second."""
+    question = {"family": "orrin-4-4", "model_year": 1990, "use": "road", "place": "us-ca"}
+    content = {
+        "customer": {"reference": "PO-0007", "name": "Demo Customer"},
+        "question": {**question, "parts": {"camshaft": "O44-CAM-TOGGLE"}},
+        "valid_until": "2099-12-31",
+    }
+    for _ in range(2):
+        quote = _post(f"{address}/v1/quotes", {"by": "Demo desk", "content": content})
+    at = f"{address}/v1/quotes/{quote['id']}"
+    said = {"by": "Demo desk", "name": "Demo Customer", "text": quote["declaration_text"]}
+    quote = _post(f"{at}/declaration", said, quote["version"])
+    reason = "A demo of what is printed where the fit check blocks."
+    _post(f"{at}/issue", {"by": "Demo desk", "override_reason": reason}, quote["version"])
+
+
+def _post(address: str, body: dict[str, Any], version: int = 0) -> dict[str, Any]:
+    headers = {"Content-Type": "application/json", "If-Match": f'"{version}"'}
+    asked = Request(address, json.dumps(body).encode(), headers)  # noqa: S310 - On this machine.
+    with urlopen(asked) as answer:  # noqa: S310 - The same.
+        found: dict[str, Any] = json.load(answer)
+    return found
 
 
 @contextmanager
@@ -87,9 +133,27 @@ def main(folder: Path) -> None:
             page.goto(address + path)
             page.screenshot(path=folder / f"{name}.png", full_page=True)
         page.set_viewport_size({"width": 320, "height": 640})
-        for name in ("results", "kit"):
+        for name in LOOKED_AT:
             page.goto(address + SCREENS[name])
             page.screenshot(path=folder / f"{name}-320.png", full_page=True)
+        page.set_viewport_size({"width": 1280, "height": 900})
+        for name in LOOKED_AT:
+            page.goto(address + SCREENS[name])
+            _otherwise(page, folder / name)
+
+
+def _otherwise(page: Page, name: Path) -> None:
+    """Take the page as others see it: on paper, in a system's colours, grey, with large text."""
+    page.emulate_media(media="print")
+    page.screenshot(path=f"{name}-print.png", full_page=True)
+    page.emulate_media(media="screen", forced_colors="active")
+    page.screenshot(path=f"{name}-forced.png", full_page=True)
+    page.emulate_media(forced_colors="none")
+    page.evaluate("document.documentElement.style.filter = 'grayscale(1)'")
+    page.screenshot(path=f"{name}-grey.png", full_page=True)
+    page.evaluate("document.documentElement.style.filter = ''")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    page.screenshot(path=f"{name}-large.png", full_page=True)
 
 
 if __name__ == "__main__":

@@ -6,10 +6,14 @@ from html import unescape
 from urllib.parse import urlencode
 
 import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from service.compliance.outcomes import banned_words
 from service.database import Database
+from service.errors import InvalidInput
+from service.pages.question import search_question, shown_in
+from service.pages.words import SI, US
 from tests.served import fill
 
 MODIFIED_TWIN = "Q76-MANIFOLD-BITTERN"
@@ -157,3 +161,118 @@ def test_no_page_uses_a_word_that_would_be_a_verdict(shop: TestClient) -> None:
 
     texts = [re.sub(r"<[^>]+>", " ", page.text) for page in pages]
     assert [banned_words(unescape(text)) for text in texts] == [(), (), ()]
+
+
+def test_a_builders_page_is_the_same_assessment_with_or_without_prices(shop: TestClient) -> None:
+    kit = {**SITUATION, "camshaft": "O44-CAM-TOGGLE"}
+    question = {**SITUATION, "model_year": 1990, "parts": {"camshaft": "O44-CAM-TOGGLE"}}
+    answer = shop.post("/v1/assessments", json=question).json()
+    total = answer["price"]["totals"][0]["amount"]
+
+    priced = unescape(shop.get("/builder/kit", params=kit).text)
+    bare = unescape(shop.get("/builder/kit", params={**kit, "no_price": "yes"}).text)
+
+    assert f"about {answer['score']['peak_power_hp']:.0f} hp" in priced
+    assert all(finding["reason"] in bare for finding in answer["fit"])
+    assert all(one["sentence"] in bare for one in answer["jurisdiction_note"]["statements"])
+    assert total in priced
+    assert total not in bare
+    # Above the fold: before any figure.
+    assert bare.index(answer["cautions"][0]) < bare.index('class="figure"')
+
+
+def test_only_parts_that_keep_the_outside_are_offered_where_that_is_asked(
+    shop: TestClient,
+) -> None:
+    listed = shop.get("/v1/parts", params={"family": "orrin-4-4", "limit": 100}).json()["items"]
+    other = {part["sku"] for part in listed if part["exterior"]["differences"]}
+
+    every = shop.get("/builder/kit", params=SITUATION).text
+    kept = shop.get("/builder/kit", params={**SITUATION, "keeps_stock_exterior": "yes"}).text
+
+    assert other
+    assert all(f'value="{sku}"' in every for sku in other)
+    assert not any(f'value="{sku}"' in kept for sku in other)
+
+
+def test_a_builders_page_is_framed_by_the_storefronts_that_the_shop_names_alone(
+    shop: TestClient, app: FastAPI
+) -> None:
+    """CSP Level 3, frame-ancestors; RFC 2606: `.example` is nobody's."""
+    closed = shop.get("/builder/kit", params={**SITUATION, "embed": "yes"})
+    settings = app.state.settings.model_copy(update={"embed_in": "https://store.example"})
+    app.state.settings = settings
+
+    framed = shop.get("/builder/kit", params={**SITUATION, "embed": "yes"})
+    plain = shop.get("/builder/kit", params=SITUATION)
+
+    policies = [one.headers["Content-Security-Policy"] for one in (closed, framed, plain)]
+    assert ["frame-ancestors 'none'" in policy for policy in policies] == [True, False, True]
+    assert "frame-ancestors https://store.example;" in policies[1]
+    assert "<nav" not in framed.text
+    assert "<nav" in plain.text
+
+
+def test_the_papers_of_a_kit_are_the_paper_trail_of_the_api(shop: TestClient) -> None:
+    question = {**SITUATION, "model_year": 1990}
+    asked = shop.post("/v1/assessments", json=question)
+    trail = shop.get(f"{asked.headers['Content-Location']}/paper-trail.pdf")
+
+    page = shop.get("/builder/kit/paper-trail.pdf", params=SITUATION)
+
+    assert page.content.startswith(b"%PDF")
+    assert page.content == trail.content
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field"),
+    [
+        ({"deck_cut": "ten"}, "deck_cut"),
+        ({"deck_cut": "0.5 in"}, "deck_cut"),
+        ({"bored_to": "not measured"}, "bored_to"),
+    ],
+)
+def test_what_was_machined_is_told_with_its_unit_or_named_as_wrong(
+    shop: TestClient, wrong: dict[str, str], field: str
+) -> None:
+    """0.5 in is 12.7 mm, more than the 10 mm that a cut may have at the API."""
+    page = shop.get("/desk/kit", params={**SITUATION, **wrong})
+
+    assert page.status_code == 422
+    assert f'href="#{field}"' in page.text
+
+
+def test_a_cut_in_inches_is_the_cut_of_the_api_in_millimetres(shop: TestClient) -> None:
+    """1 in is 25.4 mm exactly (NIST SP 811, appendix B.8)."""
+    machined = {"right": {"deck_cut_mm": 0.254, "head_mill_mm": "unknown"}}
+    question = {**SITUATION, "model_year": 1990, "engine": {"machined": machined}}
+    answer = shop.post("/v1/assessments", json=question).json()
+    told = {"deck_cut": "0.010 in", "head_mill": "not measured"}
+
+    page = unescape(shop.get("/desk/kit", params={**SITUATION, **told}).text)
+
+    assert answer["fit"]
+    assert all(finding["reason"] in page for finding in answer["fit"])
+    assert 'name="deck_cut" value="0.010 in"' in page
+
+
+def test_a_goal_is_shown_in_the_units_of_the_page_and_means_the_same() -> None:
+    """1 hp is 745.70 W, 1 lb·ft 1.3558 N·m (NIST SP 811, appendix B.8)."""
+    goal = {**SITUATION, "power_at_least": "300", "torque_at_least": "250", "torque_speed": "3000"}
+    us = {**goal, "units": "us"}
+    si = {**goal, "units": "si", "typed_in": "us"}
+
+    limits = search_question(si)["limits"]
+
+    assert limits == search_question(us)["limits"]
+    assert limits["power_at_least_kw"] == pytest.approx(223.71, abs=0.01)
+    assert limits["torque_at"][0]["torque_at_least_nm"] == pytest.approx(338.95, abs=0.01)
+    assert shown_in(si, "power_at_least", SI) == "223.7"
+    assert shown_in(us, "power_at_least", US) == "300"
+
+
+def test_half_a_goal_is_told_beside_what_is_missing() -> None:
+    with pytest.raises(InvalidInput) as caught:
+        search_question({**SITUATION, "torque_at_least": "250"})
+
+    assert [one.pointer for one in caught.value.problems] == ["/torque_speed"]

@@ -7,18 +7,18 @@ from datetime import UTC, datetime
 from typing import Any, TypeVar
 
 from fastapi import Request
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
+from service.bodies import read_document
 from service.catalog.parts import Part
 from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.store.lists import find_families
 from service.compliance.profiles.store import load_profiles
 from service.database import Database
 from service.errors import FieldProblem, InvalidInput, ServiceError
-from service.kits.api import Assessor
+from service.kits.api import Answer, Assessor
 from service.kits.kit import AssessmentRequest, Tier
 from service.kits.surface_power import NoSurface
-from service.pages.question import Address, search_question
 from service.revision import load_catalog_revision
 from service.searches.answer import SearchResult
 from service.searches.api.searcher import Searcher
@@ -59,22 +59,26 @@ def offered(request: Request, family: str) -> dict[Slot, tuple[Part, ...]]:
     return {slot: shelf.by_slot.get(slot, ()) for slot in KIT_SLOTS}
 
 
-def assessed(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
-    """Return an assessment as the API answers it: off the surface, or simulated without one."""
+def answered(request: Request, question: Mapping[str, Any]) -> Answer:
+    """Return the API's own answer: off the surface, or simulated where there is none."""
     assessor: Assessor = request.app.state.assessor
-    asked = _ASSESSMENT.validate_python(question)
+    asked = read_document(_ASSESSMENT, question)
     try:
-        found = assessor.answer(asked)
+        return assessor.answer(asked)
     except NoSurface:
-        found = assessor.answer(replace(asked, tier=Tier.SIMULATION))
-    answer: dict[str, Any] = json.loads(found.body)
+        return assessor.answer(replace(asked, tier=Tier.SIMULATION))
+
+
+def assessed(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
+    """Return an assessment as the API answers it."""
+    answer: dict[str, Any] = json.loads(answered(request, question).body)
     return answer
 
 
-def searched(request: Request, address: Address) -> dict[str, Any]:
+def searched(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
     """Return what a search finds, as the API answers it; the address is all that is kept."""
     searcher: Searcher = request.app.state.searcher
-    kept = searcher.answer(_SEARCH.validate_python(search_question(address)))
+    kept = searcher.answer(read_document(_SEARCH, question))
     found: dict[str, Any] = _RESULT.dump_python(kept.result, mode="json")
     return found
 
@@ -85,15 +89,6 @@ def attempt(ask: Callable[[], Found]) -> tuple[Found | None, tuple[FieldProblem,
         return ask(), ()
     except InvalidInput as error:
         return None, error.problems
-    except ValidationError as error:
-        return None, tuple(
-            FieldProblem(
-                pointer="/" + "/".join(str(step) for step in found["loc"]),
-                code=found["type"],
-                detail=f"{str(found['loc'][-1]).replace('_', ' ')}: {found['msg']}.",
-            )
-            for found in error.errors()
-        )
     except ServiceError as error:
         return None, (FieldProblem(pointer="", code="refused", detail=error.message),)
 

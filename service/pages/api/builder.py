@@ -1,7 +1,9 @@
-"""Pages for builders: a part in plain words, with its paper trail."""
+"""Pages for builders: a kit and a part in plain words, with their paper trail."""
+
+from typing import Any
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, Response
 
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part, PartNotFound
@@ -12,11 +14,77 @@ from service.compliance.store import find_documents_about
 from service.database import ReadSessionDep
 from service.errors import FieldProblem
 from service.money import price
+from service.pages.api.asking import answered, assessed, attempt, offered
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
+from service.pages.changes import price as price_of
 from service.pages.linked_data import product
+from service.pages.pictures import curve_picture, curve_table
+from service.pages.question import Address, kit_question
+from service.pages.words import unit_system
+from service.papertrails.api import PDF
+from service.papertrails.pdf import paper_trail_pdf
+from service.papertrails.schemas import blocks_of
+from service.papertrails.trail import paper_trail
+from service.policy import policy_within
+from service.settings import Settings
 
 router = APIRouter(prefix="/builder", include_in_schema=False, route_class=PageRoute)
+
+
+@router.get("/kit")
+def show_kit(request: Request) -> HTMLResponse:
+    """Show one kit in plain words; `embed` shows it for a frame of the shop's storefront."""
+    address = dict(request.query_params)
+    units = unit_system(address.get("units"))
+    answer, problems = attempt(lambda: assessed(request, _question(address)))
+    if answer is None:
+        return page("problems.html", address, problems)
+    parts = offered(request, address["family"])
+    if address.get("keeps_stock_exterior"):
+        chosen = {line["sku"] for line in answer["kit"]}
+        parts = {slot: _outside_kept(members, chosen) for slot, members in parts.items()}
+    shown = page(
+        "builder_kit.html",
+        address,
+        answer=answer,
+        price=price_of(answer),
+        offered=parts,
+        now={line["slot"]: line["sku"] for line in answer["kit"]},
+        curve=curve_table(answer, units),
+        curve_svg=curve_picture(answer, None, units),
+    )
+    settings: Settings = request.app.state.settings
+    if "embed" in address and settings.embed_in:
+        shown.headers["Content-Security-Policy"] = policy_within(settings.embed_in)
+    return shown
+
+
+@router.get("/kit/paper-trail.pdf")
+def read_kit_papers(request: Request) -> Response:
+    """Return one page about the papers of the kit of the address."""
+    address = dict(request.query_params)
+    answer, problems = attempt(lambda: answered(request, _question(address)))
+    if answer is None:
+        return page("problems.html", address, problems)
+    pdf = paper_trail_pdf(paper_trail(blocks_of(answer.key, answer.body)))
+    headers = {"Content-Disposition": f'inline; filename="paper-trail-{answer.key[:8]}.pdf"'}
+    return Response(pdf, media_type=PDF, headers=headers)
+
+
+def _question(address: Address) -> dict[str, Any]:
+    return {**kit_question(address), "include_prices": "no_price" not in address}
+
+
+def _outside_kept(parts: tuple[Part, ...], chosen: set[str]) -> tuple[Part, ...]:
+    """Return the parts that look as the factory's do, and the one that is chosen already."""
+    return tuple(
+        part
+        for part in parts
+        if part.sku in chosen
+        or part.factory_part
+        or (part.exterior.assessed and not part.exterior.differences)
+    )
 
 
 @router.get("/parts/{sku}")

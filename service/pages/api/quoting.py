@@ -1,6 +1,7 @@
 """Quotes at the desk: the same functions as the API's, with a form in front of each."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
@@ -126,7 +127,8 @@ def move_quote(
         return done
     database: Database = request.app.state.database
     with database.reading() as session:
-        return _shown(session, desk, quote_id, form, at_fields(problems, form), action)
+        told = tuple(_beside(each, action) for each in at_fields(problems, form))
+        return _shown(session, desk, quote_id, form, told, action)
 
 
 def _move(
@@ -196,6 +198,13 @@ def _shown(
         places=lines_shown(texts),
         key=new_key(),
     )
+
+
+def _beside(problem: FieldProblem, action: str) -> FieldProblem:
+    """Return a problem at its field: each move but the edit has its own `by` and `note`."""
+    if action == "edit" or problem.pointer not in ("by", "note"):
+        return problem
+    return replace(problem, pointer=f"{problem.pointer}-{action}")
 
 
 def _wrong(problems: tuple[FieldProblem, ...]) -> dict[str, str]:

@@ -14,9 +14,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
+from service.pages.engine_form import BORED, CUTS
 from service.pages.pictures import Table
-from service.pages.question import SITUATION
-from service.pages.words import limit_in_words, plain, unit_system, whole
+from service.pages.question import FIGURES, KEPT, TYPED_IN, shown_in, typed_in
+from service.pages.words import limit_in_words, plain, signed, unit_system, whole
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet would take text that starts so for a formula."""
@@ -38,7 +39,17 @@ SCRIPT_SETTINGS = {
 }
 """What htmx may do under a policy without inline styles and without text that is run."""
 
-_FIELDS = {"amount": "budget", "price_at_most": "budget", "power_at_least_kw": "power_at_least"}
+_FIELDS = {
+    "amount": "budget",
+    "price_at_most": "budget",
+    "power_at_least_kw": "power_at_least",
+    "torque_at_least_nm": "torque_at_least",
+    "speed_rpm": "torque_speed",
+    "low_rpm": "band_from",
+    "high_rpm": "band_to",
+    "bore_mm": BORED,
+    **{name: field for field, name in CUTS.items()},
+}
 """Fields of a question that stand on a page under another name."""
 
 
@@ -51,14 +62,18 @@ def page(
 ) -> HTMLResponse:
     """Return a page; its status says too whether there were problems."""
     units = unit_system(address.get("units"))
+    other = "us" if units.key == "si" else "si"
+    typed = {TYPED_IN: typed_in(address).key} if any(map(address.get, FIGURES)) else {}
     text = (
         _environment()
         .get_template(template)
         .render(
             address=address,
             units=units,
-            other_units="us" if units.key == "si" else "si",
-            problems=[(field_of(problem.pointer), problem.detail) for problem in problems],
+            switched={"units": other, **typed},
+            other_units=other,
+            embedded="embed" in address,
+            problems=[_told(problem) for problem in problems],
             **more,
         )
     )
@@ -88,6 +103,14 @@ def field_of(pointer: str) -> str:
     return _FIELDS.get(last, last)
 
 
+def _told(problem: FieldProblem) -> tuple[str, str]:
+    """Return the field and what is wrong with it; a validator's words do not name the field."""
+    field = field_of(problem.pointer)
+    if problem.detail.startswith("Input should"):
+        return field, f"{plain(field)}: {problem.detail}."
+    return field, problem.detail
+
+
 @cache
 def _environment() -> Environment:
     environment = Environment(
@@ -97,13 +120,17 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(limit_in_words=limit_in_words, plain=plain, whole=whole)
+    environment.filters.update(
+        limit_in_words=limit_in_words, plain=plain, signed=signed, whole=whole
+    )
     environment.globals.update(
         query=query,
         style=style_sheet().address,
         script=script().address,
         script_settings=json.dumps(SCRIPT_SETTINGS),
-        kit_fields={*SITUATION, *(slot.value for slot in KIT_SLOTS)},
+        kept=KEPT,
+        shown_in=shown_in,
+        kit_fields={*KEPT, *(slot.value for slot in Slot)},
     )
     return environment
 

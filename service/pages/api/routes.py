@@ -13,6 +13,7 @@ from service.pages.api.asking import assessed, attempt, choices, offered, search
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import csv_file, page, query
 from service.pages.changes import price, side_by_side
+from service.pages.engine_form import ENGINE
 from service.pages.pictures import (
     Table,
     curve_picture,
@@ -23,11 +24,14 @@ from service.pages.pictures import (
 )
 from service.pages.question import (
     BEFORE,
-    SITUATION,
+    KEPT,
     Address,
     kit_question,
+    ladder_question,
+    named_parts,
     parts_of,
     parts_text,
+    search_question,
     situation,
 )
 from service.pages.words import unit_system
@@ -42,7 +46,7 @@ def show_desk(request: Request) -> HTMLResponse:
     """Ask for the caller's situation, and answer with ranked kits beside the trade-off."""
     address = dict(request.query_params)
     if "family" in address:
-        result, problems = attempt(lambda: searched(request, address))
+        result, problems = attempt(lambda: searched(request, search_question(address)))
     else:
         result, problems = None, ()
     front = [] if result is None else _front(result, address)
@@ -57,6 +61,7 @@ def show_desk(request: Request) -> HTMLResponse:
         ranking=ranking,
         front=front,
         picture=picture,
+        machined=any(address.get(field) for field in ENGINE),
     )
 
 
@@ -64,7 +69,7 @@ def show_desk(request: Request) -> HTMLResponse:
 def download_front(request: Request) -> Response:
     """Return the kits of the trade-off as a file."""
     address = dict(request.query_params)
-    result, problems = attempt(lambda: searched(request, address))
+    result, problems = attempt(lambda: searched(request, search_question(address)))
     if result is None:
         return page("problems.html", address, problems)
     units = unit_system(address.get("units"))
@@ -101,6 +106,22 @@ def show_kit(request: Request) -> HTMLResponse:
         curve_svg=curve_picture(answer, before, units),
         ladder=ladder_table(answer) if simulated else None,
         ladder_svg=ladder_picture(answer) if simulated else "",
+    )
+
+
+@router.get("/kit/goal")
+def show_goal(request: Request) -> HTMLResponse:
+    """Show the ladder from a kit in hand to what the caller wants of it."""
+    address = dict(request.query_params)
+    result, problems = attempt(lambda: searched(request, ladder_question(address)))
+    rises = [] if result is None else result["what_it_takes"]
+    parts = named_parts(address)
+    return page(
+        "goal.html",
+        address,
+        problems,
+        kit=_kit_address(address, parts),
+        rises=[_rise(one, address, parts) for one in rises],
     )
 
 
@@ -173,6 +194,16 @@ def _ranked(kit: dict[str, Any], address: Address) -> dict[str, Any]:
     }
 
 
+def _rise(one: dict[str, Any], address: Address, parts: dict[str, str]) -> dict[str, Any]:
+    before = {BEFORE + slot: sku for slot, sku in parts.items()}
+    return {
+        **one,
+        "names": ", ".join(one["changes"].values()),
+        "price": price({"price": one["cost"]}),
+        "address": _kit_address(address, {**parts, **before, **one["changes"]}),
+    }
+
+
 def _kit_address(address: Address, parts: dict[str, str]) -> str:
-    kept = {key: address[key] for key in (*SITUATION, "units") if key in address}
+    kept = {key: address[key] for key in (*KEPT, "units") if key in address}
     return "/desk/kit" + query({**kept, **parts})
