@@ -130,7 +130,7 @@ def _environment() -> Environment:
         script_settings=json.dumps(SCRIPT_SETTINGS),
         kept=KEPT,
         shown_in=shown_in,
-        kit_fields={*KEPT, *(slot.value for slot in Slot)},
+        kit_fields={*KEPT, *(slot.value for slot in KIT_SLOTS)},
     )
     return environment
 
