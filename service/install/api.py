@@ -8,6 +8,7 @@ from fastapi.responses import HTMLResponse
 from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
+from service.catalog.store.parts import find_family_supplies
 from service.conditional import ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem, InvalidInput
@@ -58,7 +59,8 @@ def sheet_of(database: Database, assessor: Assessor, asked: WorkSheetIn) -> Work
     assessment = _ASSESSMENT.validate_json(answer.body)
     with database.reading() as session:
         kit = look_up_kit(session, question)
-    return work_sheet(answer.key, assessment, kit, asked.joints)
+        supplies = tuple(one.value for one in find_family_supplies(session, kit.family.key))
+    return work_sheet(answer.key, assessment, kit, asked.joints, supplies)
 
 
 def read_new_sheet(body: WorkSheetIn, request: Request) -> WorkSheet:

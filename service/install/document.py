@@ -6,7 +6,8 @@ from datetime import datetime
 from enum import StrEnum
 
 from service.install.checks import MM_PER_INCH, Check, CheckUnit, Judgement
-from service.install.joints import JointSheet, Pass, ThreeTorques, three_torques
+from service.install.joints import JointSheet
+from service.install.passes import Pass, ThreeTorques, three_torques
 from service.install.sealing import EndRails
 from service.install.sheet import WorkSheet
 from service.install.steps import Step

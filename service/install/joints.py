@@ -1,10 +1,10 @@
 """One bolted joint as it is met on the engine, and how it is tightened."""
 
 from dataclasses import dataclass
-from itertools import combinations
-from math import hypot
 
 from service.catalog.slots import Slot
+from service.fitup.bolted import OpenedJoint
+from service.fitup.bolting import TriedBolt
 from service.fitup.bolts import BoltFit, Hole, LengthFault, bolt_fit
 from service.fitup.spans import Span
 from service.fitup.threads import (
@@ -21,60 +21,21 @@ from service.fitup.threads import (
     needed_engagement_mm,
 )
 from service.fitup.tightening import (
-    NEIGHBOUR_SHARE,
-    BoltPlace,
-    by_distance,
-    ring_order,
-    rounds_until_still,
-    tighten,
     tightening_order,
 )
 from service.fitup.torque import (
     FrictionState,
-    Torque,
     TorqueAdvice,
     TorqueBound,
     advised_torque,
     stated_torques_disagree,
 )
+from service.install.passes import Pass, ThreeTorques, bolt_places, passes_over, three_torques
 from service.install.told import BoltAt, BoltedJoint, BoltGrade
-from service.quantities import EDGE_CONFIG, Count, Text
-
-REACH_IN_SPACINGS = 2.0
-"""How far tightening is felt, in least distances between bolts (assumption of the model) [-]."""
-
+from service.quantities import EDGE_CONFIG, Text
 
 _GRADES = {one.name: one for one in (CLASS_8_8, CLASS_10_9, GRADE_2, GRADE_5, GRADE_8)}
 _CASTINGS = {one.name: one for one in (ALUMINIUM_319, ALUMINIUM_356, IRON_G2500, IRON_G3000)}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ThreeTorques:
-    """One torque in the three units in which a wrench may be marked; always together."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    torque_nm: float
-    torque_lbft: float
-    torque_lbin: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Pass:
-    """One pass over the bolts."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    number: Count
-    title: Text
-    share: float
-    """Of the full torque [-]."""
-    torque: ThreeTorques | None
-    """Null: no torque is known; it is written in by hand."""
-    order: tuple[int, ...]
-    """Numbers of the bolts in the order of the drawing; empty: the layout is not known."""
-    least_left: float | None
-    """Of the full preload in the loosest bolt after it, by the model [-]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,7 +80,6 @@ _STATES = {
     FrictionState.OIL: "oiled",
     FrictionState.ANTI_SEIZE: "with anti-seize",
 }
-_TITLES = ("Snug", "Part", "Full")
 
 
 def joint_sheet(joint: BoltedJoint) -> JointSheet:
@@ -127,8 +87,8 @@ def joint_sheet(joint: BoltedJoint) -> JointSheet:
     fit = _fit(joint)
     advice = None if fit is None or fit.faults else _advice(joint, fit)
     torque, why = _torque(joint, advice, fit)
-    order = tightening_order(_places(joint))
-    passes, left = _passes(joint, order, torque)
+    order = tightening_order(bolt_places(joint.places))
+    passes, left = passes_over(bolt_places(joint.places), order, torque)
     return JointSheet(
         slot=joint.slot,
         bolts=f"{joint.thread}, {_marked(joint.grade)}, into {joint.tapped_into}, "
@@ -142,14 +102,6 @@ def joint_sheet(joint: BoltedJoint) -> JointSheet:
         places=tuple(joint.places[bolt] for bolt in order),
         left_after_full=left,
         findings=tuple(_findings(joint, fit)),
-    )
-
-
-def three_torques(torque_nm: float) -> ThreeTorques:
-    """Return one torque in all three units."""
-    torque = Torque(torque_nm=torque_nm)
-    return ThreeTorques(
-        torque_nm=torque_nm, torque_lbft=torque.torque_lbft, torque_lbin=torque.torque_lbin
     )
 
 
@@ -223,65 +175,32 @@ def _findings(joint: BoltedJoint, fit: BoltFit | None) -> list[str]:
     return found
 
 
-def _places(joint: BoltedJoint) -> list[BoltPlace]:
-    return [
-        BoltPlace(label=str(rank), along_mm=place.along_mm, across_mm=place.across_mm)
-        for rank, place in enumerate(joint.places)
-    ]
+def recorded_joint(joint: OpenedJoint, bolt: TriedBolt | None) -> JointSheet | None:
+    """Return a joint as the family records it; None where it records none.
 
-
-def _passes(
-    joint: BoltedJoint, order: tuple[int, ...], torque: ThreeTorques | None
-) -> tuple[tuple[Pass, ...], tuple[float, ...]]:
-    """Return the passes, and what the model leaves in each bolt after the first full one."""
-    places = _places(joint)
-    if not places:
-        blank = [(title, share) for title, share in zip(_TITLES, (0.2, 0.6, 1.0), strict=True)]
-        blank.append(("Full, round and round until no bolt turns", 1.0))
-        return tuple(
-            _pass(number, title, share, torque, (), None)
-            for number, (title, share) in enumerate(blank, start=1)
-        ), ()
-    number_of = {bolt: number for number, bolt in enumerate(order, start=1)}
-    reach = REACH_IN_SPACINGS * _spacing_mm(places)
-    shares = by_distance(places, next_share=NEIGHBOUR_SHARE, reach_mm=reach)
-    rounds = rounds_until_still(order, ring_order(places), shares)
-    left = tighten(rounds, shares).after_round
-    passes = tuple(
-        _pass(
-            rank + 1,
-            _TITLES[rank] if rank < len(_TITLES) else "Full, round the joint",
-            each.share,
-            torque,
-            tuple(number_of[bolt] for bolt in each.order),
-            min(left[rank]),
-        )
-        for rank, each in enumerate(rounds)
+    Without a bolt of the shop's that fits every hole the torque stays blank.
+    """
+    if joint.layout is None:
+        return None
+    layout = joint.layout
+    places = tuple(BoltAt(along_mm=one.y_mm, across_mm=one.x_mm) for one in layout.bolts)
+    order = tightening_order(bolt_places(places))
+    torque = None if bolt is None else three_torques(bolt.advice.torque.torque_nm)
+    passes, left = passes_over(bolt_places(places), order, torque)
+    return JointSheet(
+        slot=Slot(joint.place.value),
+        bolts=f"{layout.holes.thread.value}, as the family records them"
+        if bolt is None
+        else f"{bolt.part.title} ({bolt.part.sku}), threads and heads {_STATES[bolt.advice.state]}",
+        torque=torque,
+        why="No bolt on offer fits every hole: ask the builder."
+        if bolt is None
+        else f"Bounded by {_BOUNDS[bolt.advice.bound]}.",
+        preload_low_n=bolt.advice.preload_n.low if bolt else None,
+        preload_high_n=bolt.advice.preload_n.high if bolt else None,
+        limit_n=bolt.advice.limit_n if bolt else None,
+        passes=passes,
+        places=tuple(places[each] for each in order),
+        left_after_full=left,
+        findings=(),
     )
-    return passes, tuple(left[2][bolt] for bolt in order)
-
-
-def _pass(
-    number: int,
-    title: str,
-    share: float,
-    torque: ThreeTorques | None,
-    order: tuple[int, ...],
-    least: float | None,
-) -> Pass:
-    return Pass(
-        number=number,
-        title=title,
-        share=share,
-        torque=None if torque is None else three_torques(share * torque.torque_nm),
-        order=order,
-        least_left=least,
-    )
-
-
-def _spacing_mm(places: list[BoltPlace]) -> float:
-    apart = (
-        hypot(a.along_mm - b.along_mm, a.across_mm - b.across_mm)
-        for a, b in combinations(places, 2)
-    )
-    return max(min(apart, default=1.0), 1.0)

@@ -4,10 +4,13 @@ from dataclasses import dataclass
 from datetime import date
 
 from service.catalog.families import EngineFamily
+from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot, UseClass
 from service.compliance.marine import open_questions
 from service.errors import FieldProblem, InvalidInput, NotFound, RuleBroken
+from service.fitup.bolted import opened_joints
+from service.fitup.bolting import bolts_that_fit
 from service.install.checks import (
     FACE_CHECKS,
     LIFTER_CHECK,
@@ -17,16 +20,17 @@ from service.install.checks import (
     Check,
     torque_check,
 )
-from service.install.joints import JointSheet, joint_sheet
+from service.install.joints import JointSheet, joint_sheet, recorded_joint
 from service.install.sealing import EndRails, end_rails
 from service.install.steps import Step, cautions_for, steps_for, tools_of
 from service.install.told import BoltedJoint
 from service.install.work import INTAKE, Work
 from service.kits.assessment import Assessment
 from service.kits.kit import Kit
+from service.kits.views import fit_subject
 from service.quantities import EDGE_CONFIG, Count, Flag, Name, Text
 
-SHEET_VERSION = "sheet-1"
+SHEET_VERSION = "sheet-2"
 """Raised whenever the same inputs make another sheet."""
 
 
@@ -121,22 +125,16 @@ class JointOfNoChange(InvalidInput):
 
 
 def work_sheet(
-    key: str, assessment: Assessment, kit: Kit, joints: tuple[BoltedJoint, ...]
+    key: str,
+    assessment: Assessment,
+    kit: Kit,
+    joints: tuple[BoltedJoint, ...],
+    supplies: tuple[Part, ...],
 ) -> WorkSheet:
-    """Return the sheet, or say why none is made.
-
-    Raises
-    ------
-    KitDoesNotFit
-        If a finding blocks the kit.
-    SafetyQuestionsOpen
-        If a vessel's flame control or ignition protection is not shown.
-    JointOfNoChange
-        If a joint belongs to no part that goes on.
-    """
+    """Return the sheet; raise `KitDoesNotFit`, `SafetyQuestionsOpen` or `JointOfNoChange`."""
     _require_ready(assessment)
     _require_own_joints(kit, joints)
-    sheets = tuple(joint_sheet(joint) for joint in joints)
+    sheets = (*map(joint_sheet, joints), *_recorded(kit, joints, supplies))
     changed = frozenset(kit.chosen)
     rails = end_rails(kit.family, kit.request.engine.machined) if INTAKE & changed else None
     work = _work(kit, rails=rails is not None)
@@ -159,6 +157,21 @@ def work_sheet(
         joints=sheets,
         documents=_documents(assessment),
     )
+
+
+def _recorded(
+    kit: Kit, told: tuple[BoltedJoint, ...], supplies: tuple[Part, ...]
+) -> tuple[JointSheet, ...]:
+    """Return the other joints that the kit opens, as the family records them."""
+    subject = fit_subject(kit)
+    sheets = []
+    for joint in opened_joints(subject, supplies):
+        if joint.place.value not in {one.slot.value for one in told}:
+            bolts = bolts_that_fit(subject, joint, supplies)
+            sheets.append(recorded_joint(joint, bolts[0] if bolts else None))
+    # One check and one drawing for each part that is bolted on.
+    first = {sheet.slot: sheet for sheet in reversed(sheets) if sheet is not None}
+    return tuple(first[slot] for slot in Slot if slot in first)
 
 
 def _work(kit: Kit, *, rails: bool) -> Work:

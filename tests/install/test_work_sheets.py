@@ -230,6 +230,14 @@ def test_an_unknown_assessment_is_told(client: TestClient) -> None:
     assert client.get("/v1/work-sheets/7").status_code == 404
 
 
+def test_joints_that_the_family_records_are_drawn_without_being_told(client: TestClient) -> None:
+    sheet = made(client, QUESTION).json()["sheet"]
+
+    joint = next(one for one in sheet["joints"] if one["slot"] == "intake_manifold")
+    assert joint["passes"][0]["order"] == list(range(1, len(joint["places"]) + 1))
+    assert joint["torque"] is None or joint["preload_high_n"] <= joint["limit_n"]
+
+
 def test_an_inline_engine_has_no_end_rails() -> None:
     assert end_rails(families()["orrin-4-4"], None) is None
     unknown = end_rails(families()["quay-7-6"], None)
