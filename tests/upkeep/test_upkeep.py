@@ -139,7 +139,8 @@ def test_a_damaged_copy_is_told_and_changes_nothing(
         members = {name: archive.read(name) for name in archive.namelist()}
 
     spoilt = bytearray(whole)
-    spoilt[len(spoilt) // 3] ^= 1
+    # Inside packed rows: a bit of a date in a header of the archive would change nothing.
+    spoilt[whole.index(b"tables/engine_family.jsonl") + 300] ^= 1
     files = {"bit.zip": bytes(spoilt), "half.zip": whole[: len(whole) // 2], "text.zip": b"no"}
     for name, content in files.items():
         (tmp_path / name).write_bytes(content)
