@@ -35,7 +35,7 @@ from service.jobs.worker import TIDY_EVERY_S, Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import builder, login, quoting, shop
+from service.pages.api import builder, catalogue, editing, importing, login, quoting, shop
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
@@ -106,11 +106,14 @@ ROUTERS: Sequence[APIRouter] = [
     builder.router,
     shop.router,
     login.router,
+    catalogue.router,
+    editing.router,
+    importing.router,
     page_files.router,
     # One line for each `api.py`, in the order of the document.
 ]
 
-WATCHED = (parts.router, exchange.router)
+WATCHED = (parts.router, exchange.router, editing.router, importing.router)
 """What is written there may leave the range of a surface."""
 JOBS_AT_ONCE = 2
 """Beside requests: one kit does not wait for the long job that came before it."""

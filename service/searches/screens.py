@@ -103,14 +103,15 @@ def _shop_screens(offer: Offer, subject_of: SubjectOf, rules: Sequence[ShopRule]
     found = []
     for rule in rules:
         if rule.severity is RuleSeverity.BLOCKS:
-            slots = _slots_of(rule, offer)
+            slots = slots_of(rule, offer)
             found += _evaluated(
                 offer, subject_of, slots, partial(shop_rule_findings, rules=(rule,))
             )
     return found
 
 
-def _slots_of(rule: ShopRule, offer: Offer) -> set[Slot]:
+def slots_of(rule: ShopRule, offer: Offer) -> set[Slot]:
+    """Return which slots a rule of the shop looks at."""
     slots = {slot for each in (rule.when, rule.other) for slot in _selected(each, offer)}
     if isinstance(rule.quantity, RuleQuantity):
         slots |= set(QUANTITY_SLOTS[rule.quantity])

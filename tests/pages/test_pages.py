@@ -136,21 +136,6 @@ def test_words_in_an_address_cannot_become_markup(shop: TestClient) -> None:
     assert "<script>alert" not in page.text
 
 
-def test_the_shop_sees_its_jobs_and_rules_as_the_api_tells_them(shop: TestClient) -> None:
-    rules = shop.get("/v1/shop-rules", params={"limit": 100}).json()["items"]
-    question = {**SITUATION, "model_year": 1990}
-    taken = shop.post("/v1/simulations", json=question, headers={"Prefer": "respond-async"})
-    job = shop.get("/v1/jobs").json()["items"][0]
-
-    text = unescape(shop.get("/shop").text)
-
-    assert taken.status_code == 202
-    assert f'aria-label="Progress of job {job["id"]}"' in text
-    assert job["state"] in text
-    assert rules
-    assert all(rule["reason"] in text for rule in rules)
-
-
 def test_no_page_uses_a_word_that_would_be_a_verdict(shop: TestClient) -> None:
     """The list is that of the answers of the API: public-law.md, section 11."""
     pages = [

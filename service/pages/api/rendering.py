@@ -2,7 +2,7 @@
 
 import csv
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
 from io import StringIO
 from typing import Any
@@ -58,6 +58,7 @@ def page(
     address: Mapping[str, str],
     problems: tuple[FieldProblem, ...] = (),
     status: int | None = None,
+    field_of: Callable[[str], str] | None = None,
     **more: Any,  # noqa: ANN401 - A template takes anything.
 ) -> HTMLResponse:
     """Return a page; its status says too whether there were problems."""
@@ -73,7 +74,7 @@ def page(
             switched={"units": other, **typed},
             other_units=other,
             embedded="embed" in address,
-            problems=[_told(problem) for problem in problems],
+            problems=[_told(problem, field_of or _field_of) for problem in problems],
             **more,
         )
     )
@@ -97,15 +98,15 @@ def query(address: Mapping[str, str], **changes: str | None) -> str:
     return "?" + urlencode({key: value for key, value in merged.items() if value})
 
 
-def field_of(pointer: str) -> str:
+def _field_of(pointer: str) -> str:
     """Return the field of a page that a JSON pointer into its question means."""
     last = pointer.rsplit("/", 1)[-1]
     return _FIELDS.get(last, last)
 
 
-def _told(problem: FieldProblem) -> tuple[str, str]:
+def _told(problem: FieldProblem, name_of: Callable[[str], str]) -> tuple[str, str]:
     """Return the field and what is wrong with it; a validator's words do not name the field."""
-    field = field_of(problem.pointer)
+    field = name_of(problem.pointer)
     if problem.detail.startswith("Input should"):
         return field, f"{plain(field)}: {problem.detail}."
     return field, problem.detail

@@ -1,6 +1,7 @@
 """Searches for whoever stands at the edge: what is looked up, and what is kept at hand."""
 
 from collections import OrderedDict, defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from threading import Lock
@@ -87,7 +88,7 @@ class Searcher:
         fitted = around.surface
         if fitted is None or not fitted.is_of_this_version:
             raise NoSurface(factory.family)
-        offer = _offer(factory, around)
+        offer = offer_of(factory, around.alternatives)
         check(asked, factory.family, offer.members, around.profiles)
         found = self._field(factory, offer, around, fitted)
         contradictions(asked, offer, found.screens)
@@ -143,12 +144,12 @@ def _key(request: AssessmentRequest, around: Surroundings, fitted: FittedSurface
     )
 
 
-def _offer(factory: Kit, around: Surroundings) -> Offer:
+def offer_of(factory: Kit, listed: Mapping[Slot, Sequence[Part]]) -> Offer:
     """Return what may be chosen: the current parts, and the factory's own."""
     fuel = factory.request.engine.fuel
     members: dict[Slot, tuple[Part, ...]] = {}
     for slot in KIT_SLOTS:
-        parts = {part.sku: part for part in around.alternatives.get(slot, ())}
+        parts = {part.sku: part for part in listed.get(slot, ())}
         stock = factory.parts[slot]
         parts.setdefault(stock.sku, stock)
         members[slot] = tuple(parts[sku] for sku in sorted(parts) if _burns(parts[sku], fuel))

@@ -1,0 +1,63 @@
+"""What the fields of a form are called: their names in words, with the unit behind."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+UNITS = {
+    "_lb_per_h": "lb/h",
+    "_inh2o": "inH₂O",
+    "_cm3": "cm³",
+    "_mm2": "mm²",
+    "_days": "days",
+    "_deg": "deg",
+    "_kpa": "kPa",
+    "_cfm": "ft³/min",
+    "_rpm": "rev/min",
+    "_kg": "kg",
+    "_mm": "mm",
+    "_nm": "N·m",
+    "_g": "g",
+}
+"""By the ending of a field's name; the longer ones first."""
+OWN_WORDS = {
+    "sku": "SKU",
+    "duration_at_1_27_mm_deg": "duration at 1.27 mm, deg",
+    "octane_aki_min": "octane needed, AKI",
+}
+_UNIT_IN_HINT = re.compile(r"\s*\[[^\]]*\]\s*$")
+
+
+def label_of(name: str) -> str:
+    """Return what a field is called.
+
+    >>> label_of("spec/runner_length_mm")
+    'runner length, mm'
+    """
+    last = name.rsplit("/", 1)[-1]
+    if last in OWN_WORDS:
+        return OWN_WORDS[last]
+    for ending, unit in UNITS.items():
+        if last.endswith(ending) and last != ending[1:]:
+            return f"{last.removesuffix(ending).replace('_', ' ')}, {unit}"
+    return last.replace("_", " ")
+
+
+def hint_of(schema: Mapping[str, Any]) -> str:
+    """Return what a field is about and between which limits it lies."""
+    about = _UNIT_IN_HINT.sub("", " ".join(schema.get("description", "").split()))
+    return " ".join(part for part in (about, _limits(schema)) if part)
+
+
+def _limits(schema: Mapping[str, Any]) -> str:
+    low, above = schema.get("minimum"), schema.get("exclusiveMinimum")
+    high = schema.get("maximum")
+    parts = []
+    if low is not None:
+        parts.append(f"at least {low:,g}")
+    if above is not None:
+        parts.append(f"more than {above:,g}")
+    if high is not None:
+        parts.append(f"at most {high:,g}")
+    text = ", ".join(parts)
+    return f"{text[0].upper()}{text[1:]}." if text else ""

@@ -1,0 +1,236 @@
+"""The shop's pages: parts found, files taken in, jobs, surfaces, papers, rules."""
+
+import json
+import re
+from dataclasses import replace
+from datetime import date, timedelta
+from html import unescape
+
+import pytest
+from fastapi.testclient import TestClient
+
+from service.catalog.slots import Slot
+from service.catalog.specs import CamshaftSpec, CylinderHeadsSpec
+from service.compliance.store import find_documents
+from service.database import Database
+from service.jobs.store.claims import claim_job, record_progress
+from service.pages.papers import papers_on_file
+from service.searches.api.firings import rule_firings
+from tests.pages.test_forms import OWN, Sent
+from tests.seed import SEED, of, shop_rules
+from tests.served import fill
+
+KIT = {"family": "orrin-4-4", "model_year": 1990, "use": "road", "place": "us-ca"}
+
+
+@pytest.fixture
+def shop(database: Database, client: TestClient) -> TestClient:
+    fill(database)
+    return client
+
+
+def numbers(text: str) -> list[str]:
+    return re.findall(r'href="/shop/change/parts/([^?"]+)', text)
+
+
+def test_all_parts_are_found_a_page_at_a_time_each_once(shop: TestClient) -> None:
+    found: list[str] = []
+    address: str | None = "/shop/parts?sort=price"
+    while address:
+        text = shop.get(address).text
+        found += numbers(text)
+        following = re.search(r'href="([^"]+)">The next parts', text)
+        address = unescape(following[1]) if following else None
+
+    prices = [shop.get(f"/v1/parts/{sku}").json()["price"]["amount"] for sku in found[::20]]
+    listed = shop.get("/v1/parts", params={"limit": 200}).json()["items"]
+    assert sorted(found) == sorted(item["sku"] for item in listed)
+    assert [float(price) for price in prices] == sorted(float(price) for price in prices)
+
+
+def test_parts_are_found_by_slot_engine_and_words_as_the_api_finds_them(shop: TestClient) -> None:
+    wanted = {"slot": "camshaft", "family": "quay-7-6", "q": "q76 cam"}
+
+    text = shop.get("/shop/parts", params=wanted).text
+
+    items = shop.get("/v1/parts", params={**wanted, "limit": 25}).json()["items"]
+    assert items
+    assert numbers(text) == [item["sku"] for item in items]
+
+
+def test_a_word_that_is_none_of_those_offered_is_named(shop: TestClient) -> None:
+    page = shop.get("/shop/parts", params={"slot": "carburettor"})
+
+    assert page.status_code == 422
+    assert 'href="#slot"' in page.text
+
+
+def test_a_file_is_first_told_and_then_taken_in(shop: TestClient) -> None:
+    exported = shop.get("/v1/exports/parts.csv").content.decode()
+    changed = exported.replace("Flint", "Flintstone", 1)
+    chosen = {"file": ("parts.csv", changed.encode(), "text/csv")}
+
+    told = shop.post("/shop/import", data={"kind": "parts"}, files=chosen, headers=OWN)
+    before = shop.get("/v1/exports/parts.csv").content.decode()
+    taken = shop.post("/shop/import/take", data=Sent(told.text).data, headers=OWN)
+
+    assert "Nothing has changed yet" in told.text
+    assert "change <strong>1</strong>" in told.text
+    assert before == exported
+    assert "change <strong>1</strong>" in taken.text
+    assert "The file was taken in" in taken.text
+    assert shop.get("/v1/exports/parts.csv").content.decode() == changed
+
+
+def test_what_is_wrong_in_a_file_is_told_by_line_and_column_and_nothing_is_taken(
+    shop: TestClient,
+) -> None:
+    exported = shop.get("/v1/exports/parts.csv").content.decode()
+    lines = "sku,title\nNEW-1,One\n=bad key,<b>Two</b>\n"
+    form = {"kind": "parts", "file_format": "csv", "lines": lines}
+
+    told = shop.post("/shop/import", data=form, headers=OWN)
+    forced = shop.post("/shop/import/take", data=form, headers=OWN)
+
+    assert (told.status_code, forced.status_code) == (422, 422)
+    assert "2 lines have something wrong" in told.text
+    assert re.search(r'scope="row" class="number">3</th><td>sku</td><td>=bad key', told.text)
+    assert unescape(lines) in unescape(told.text)
+    assert shop.get("/v1/exports/parts.csv").content.decode() == exported
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        {"kind": "parts", "file_format": "csv", "packed": "not base64"},
+        {"kind": "parts", "file_format": "csv"},
+        {"kind": "spoons", "file_format": "csv", "lines": "sku"},
+        {"kind": "parts", "file_format": "xml", "lines": "sku"},
+    ],
+)
+def test_a_form_that_holds_no_file_is_told_so(client: TestClient, form: dict[str, str]) -> None:
+    page = client.post("/shop/import/take", data=form, headers=OWN)
+
+    assert page.status_code == 422
+    assert 'role="alert"' in page.text
+
+
+def test_lines_that_were_typed_say_their_kind_themselves(client: TestClient) -> None:
+    lines = (SEED / "engine_families.jsonl").read_text().splitlines()
+    families = [json.loads(line) for line in lines]
+    for one in families:
+        one["value"]["stock_parts"] = {}
+    text = "\n".join(json.dumps(one) for one in families)
+
+    told = client.post("/shop/import", data={"file_format": "jsonl", "lines": text}, headers=OWN)
+
+    assert f"put <strong>{len(families)}</strong> new into the catalogue" in told.text
+
+
+def test_a_job_is_shown_with_its_progress_and_can_be_stopped(
+    shop: TestClient, database: Database
+) -> None:
+    for year in (1990, 1991):
+        asked = {**KIT, "model_year": year}
+        shop.post("/v1/simulations", json=asked, headers={"Prefer": "respond-async"})
+    with database.writing() as session:
+        claim = claim_job(session, {"simulation"}, lease_s=60.0)
+        assert claim is not None
+        record_progress(session, claim, 0.4, "kit 2 of 5")
+
+    running = shop.get("/shop/jobs").text
+    stopped = shop.post(f"/shop/jobs/{claim.job_id + 1}/stop", headers=OWN).text
+
+    assert f'value="0.4" max="1" aria-label="Progress of job {claim.job_id}"' in running
+    assert "2 of these are not done yet" in running
+    assert 'hx-trigger="every 2s"' in running
+    assert shop.get(f"/v1/jobs/{claim.job_id + 1}").json()["state"] == "cancelled"
+    assert "was stopped" in stopped
+
+
+def test_a_page_whose_jobs_are_over_does_not_ask_again(client: TestClient) -> None:
+    assert "hx-trigger" not in client.get("/shop/jobs").text
+
+
+@pytest.mark.parametrize(("days", "old"), [(0, False), (180, False), (181, True)])
+def test_a_paper_that_nobody_looked_at_for_180_days_is_marked(
+    database: Database, days: int, *, old: bool
+) -> None:
+    """The project's own rule: issue 8, and public-law.md, section 11."""
+    fill(database)
+    today = date(2026, 11, 25)
+    with database.reading() as session:
+        stored = find_documents(session)[0]
+    checked = replace(stored.value, checked_on=today - timedelta(days=days))
+
+    (found,) = papers_on_file([replace(stored, copy_on_file=True, value=checked)], today)
+
+    assert bool(found.to_do) is old
+    assert f"{days} days ago" in found.looked_at
+
+
+def test_papers_with_something_to_do_stand_first_and_can_be_had_alone(shop: TestClient) -> None:
+    every = shop.get("/v1/documents", params={"limit": 100}).json()["items"]
+
+    page, alone = shop.get("/shop/papers").text, shop.get("/shop/papers?to_do=yes").text
+
+    assert all(one["number"] in page for one in every)
+    marks = re.findall(r'<tr( class="marked")?><th scope="row"', page)
+    assert marks == sorted(marks, reverse=True)
+    assert alone.count("<tr class") == alone.count('scope="row"')
+
+
+def test_how_often_a_rule_speaks_is_what_counting_by_hand_gives(database: Database) -> None:
+    """Shares by hand: of the camshafts over the limit, and of camshafts with heads not named."""
+    fill(database)
+    with database.reading() as session:
+        found = {(one.key, one.family): one for one in rule_firings(session)}
+    cams, heads = of("quay-5-3", Slot.CAMSHAFT), of("quay-5-3", Slot.CYLINDER_HEADS)
+    rules = {rule.key: rule for rule in shop_rules()}
+    needs, limit = rules["q53-strong-lobes-need-springs"], rules["any-long-event-weakens-booster"]
+    assert needs.other is not None
+    assert limit.at_most is not None
+
+    strong = [part for part in cams if part.sku in needs.when.skus]
+    soft = [part for part in heads if part.sku not in needs.other.skus]
+    long = [
+        part
+        for part in cams
+        if isinstance(part.spec, CamshaftSpec)
+        and max(part.spec.intake.seat_duration_deg, part.spec.exhaust.seat_duration_deg)
+        > limit.at_most
+    ]
+
+    one, other = found[needs.key, "quay-5-3"], found[limit.key, "quay-5-3"]
+    assert strong
+    assert soft
+    assert long
+    assert all(isinstance(part.spec, CylinderHeadsSpec) for part in soft)
+    assert one.speaks * len(cams) * len(heads) == one.combinations * len(strong) * len(soft)
+    assert other.speaks * len(cams) == other.combinations * len(long)
+    assert (needs.key, "orrin-4-4") not in found
+
+
+def test_the_rules_page_tells_every_rule_with_its_share(shop: TestClient) -> None:
+    text = unescape(shop.get("/shop/rules").text)
+
+    for rule in shop_rules():
+        assert rule.reason in text
+    assert "orrin-4-4: never" in re.sub(r"</?strong>", "", text)
+
+
+def test_a_surface_is_ordered_anew_as_a_job(shop: TestClient) -> None:
+    page = shop.post("/shop/surfaces/orrin-4-4/fit", headers=OWN)
+
+    assert "surface fit" in page.text
+    assert shop.get("/v1/jobs").json()["items"][0]["state"] == "queued"
+
+
+@pytest.mark.parametrize(
+    "path", ["", "/parts", "/families", "/import", "/papers", "/jobs", "/surfaces", "/rules"]
+)
+def test_a_page_of_an_empty_shop_says_that_there_is_nothing(client: TestClient, path: str) -> None:
+    page = client.get(f"/shop{path}")
+
+    assert page.status_code == 200
+    assert re.search(r"\bN[oo]|\bThere (is|are) none|is all|Nothing|Which file", page.text)
