@@ -6,14 +6,19 @@ import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 from urllib.request import Request, urlopen
 
 from playwright.sync_api import Browser, Page, sync_playwright
+from sqlmodel import Session
 
 from service.app import create_app
 from service.database import Database
+from service.jobs.job import JobOrder, JobProblem
+from service.jobs.store.claims import claim_job, complete_job, fail_job, record_progress
+from service.jobs.store.jobs import add_job, cancel_job
 from service.schema import upgrade_schema
 from service.settings import Settings
 from service.surfaces.schemas import read_surfaces
@@ -34,6 +39,7 @@ FLAGS = (
 )
 SITUATION = "family=orrin-4-4&model_year=1990&use=road&place=us-ca"
 """The smallest family of the demo: its first search takes a second, the largest's twenty."""
+STALE_SURFACE = "quay-5-3"
 SCREENS = {
     "empty": "/desk",
     "results": f"/desk?{SITUATION}&aim=peak_power",
@@ -63,10 +69,25 @@ SCREENS = {
     "part-without-price": "/builder/parts/Q76-MANIFOLD-CURLEW?no_price=yes",
     "part-unknown": "/builder/parts/NO-SUCH-PART",
     "shop": "/shop",
+    "shop-parts": "/shop/parts",
+    "shop-parts-none": "/shop/parts?q=nothing-like-it",
+    "shop-parts-wrong": "/shop/parts?slot=carburettor",
+    "shop-engines": "/shop/families",
+    "shop-change-part": "/shop/change/parts/Q76-HEADS-FLINT",
+    "shop-change-engine": "/shop/change/engine-families/orrin-4-4",
+    "shop-change-rule": "/shop/change/shop-rules/any-long-event-weakens-booster",
+    "shop-change-paper": "/shop/change/documents/DEMO-EX-0101",
+    "shop-new-part": "/shop/new/parts?slot=camshaft",
+    "shop-change-unknown": "/shop/change/parts/NO-SUCH-PART",
+    "shop-import": "/shop/import",
+    "shop-papers": "/shop/papers",
+    "shop-jobs": "/shop/jobs",
+    "shop-surfaces": "/shop/surfaces",
+    "shop-rules": "/shop/rules",
     "login": f"/login?to=/desk?{SITUATION}",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
-LOOKED_AT = ("results", "kit-swapped", "compare", "quote", "goal", "builder-kit")
+LOOKED_AT = ("results", "kit-swapped", "compare", "quote", "goal", "builder-kit", "shop-parts", "shop-change-part", "shop-jobs")
 """Also on a narrow screen, on paper, in other colours, with large text."""
 
 
@@ -84,7 +105,10 @@ def shop() -> Iterator[str]:
         fill(database)
         with database.writing() as session:
             for fitted in read_surfaces((SEED / "surfaces.json").read_bytes()):
-                put_surface(session, fitted)
+                # One is of an earlier model: what is stale is a state too.
+                stale = fitted.family == STALE_SURFACE
+                put_surface(session, replace(fitted, model_version="0") if stale else fitted)
+            _add_jobs(session)
         database.close()
         app = create_app(Settings(_env_file=None, database_url=url, job_worker=False))
         with served(app) as port:
@@ -115,6 +139,24 @@ def _post(address: str, body: dict[str, Any], version: int = 0) -> dict[str, Any
     with urlopen(asked) as answer:  # noqa: S310 - The same.
         found: dict[str, Any] = json.load(answer)
     return found
+
+
+def _add_jobs(session: Session) -> None:
+    """One job in each of its states; the running one is held for longer than a test takes."""
+    for number in range(5):
+        payload = {"family": "orrin-4-4", "number": number}
+        add_job(session, JobOrder(kind="surface_fit", payload=payload, item_count=40))
+    failed, done, running = (claim_job(session, {"surface_fit"}, lease_s=3600) for _ in range(3))
+    assert failed is not None
+    assert done is not None
+    assert running is not None
+    problem = JobProblem(
+        type="/problems/internal-error", title="The service failed", status=500, detail="No memory."
+    )
+    fail_job(session, failed, problem)
+    complete_job(session, done, "/v1/surfaces/orrin-4-4")
+    record_progress(session, running, 0.4, "16 of 40 engines")
+    cancel_job(session, running.job_id + 1)
 
 
 @contextmanager

@@ -14,10 +14,10 @@ from service.catalog.store.lists import find_families, find_parts
 from service.catalog.store.parts import load_part
 from service.database import ReadSessionDep
 from service.errors import FieldProblem, InvalidInput
+from service.money import price
 from service.pages.api.asking import attempt
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
-from service.pages.words import price_text
 
 PARTS_ON_A_PAGE = 25
 LONGEST_QUESTION = 100
@@ -45,7 +45,7 @@ def show_parts(request: Request, session: ReadSessionDep) -> HTMLResponse:
         address,
         problems,
         parts=parts,
-        prices=[f"{price_text(part.price_cents)} {part.currency}" for part in parts],
+        prices=[str(price(part.price_cents, part.currency)) for part in parts],
         following=parts[-1].sku if len(found) > PARTS_ON_A_PAGE else None,
         slots=_with_any([slot.value for slot in Slot]),
         statuses=_with_any([status.value for status in PartStatus]),

@@ -11,6 +11,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
+from service.bodies import refuse_text
 from service.catalog.slots import Slot
 from service.errors import FieldProblem
 from service.exchange.report import Kind
@@ -33,11 +34,12 @@ Sent = Mapping[str, Sequence[str]]
 
 
 async def read_filled(request: Request) -> Sent:
-    """Read every field of the form."""
+    """Read every field of the form; one that asks to hide or mislead is refused."""
     found: dict[str, list[str]] = {}
     async with request.form(max_fields=MOST_FIELDS) as form:
         for name, value in form.multi_items():
             if isinstance(value, str):
+                await refuse_text(value, name, request)
                 found.setdefault(name, []).append(value)
     return found
 

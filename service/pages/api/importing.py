@@ -20,12 +20,14 @@ from starlette.datastructures import UploadFile
 from service.database import Database
 from service.errors import FieldProblem, InvalidInput
 from service.exchange.api import MAX_IMPORT_BYTES
+from service.exchange.batch import refused_lines
 from service.exchange.report import FileFormat, ImportReport, Kind
 from service.exchange.schemas import read_file
 from service.exchange.store import import_rows
 from service.pages.api.asking import attempt
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
+from service.refused.store import add_refusals
 
 KINDS = (
     ("", "each line says it (JSON Lines)"),
@@ -116,7 +118,10 @@ def _imported(request: Request, sent: SentFile, *, dry_run: bool) -> ImportRepor
         raise InvalidInput(FieldProblem(pointer="/kind", code="enum", detail=detail)) from error
     database: Database = request.app.state.database
     with database.writing() as session:
-        return import_rows(session, rows, dry_run=dry_run)
+        report = import_rows(session, rows, dry_run=dry_run)
+        if refused := refused_lines(report.problems):
+            add_refusals(session, request.method, request.url.path, refused)
+        return report
 
 
 def _answered(

@@ -1,6 +1,5 @@
 """What of the catalogue can be edited on a page, each kind through the API's own store."""
 
-import logging
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -13,14 +12,10 @@ from service.catalog.store.parts import add_part, load_part, save_part
 from service.catalog.store.rules import add_rule, load_rule, save_rule
 from service.compliance.store import add_document, load_document, save_document
 from service.database import Database, SessionDep
-from service.errors import RequestRefused
 from service.exchange.report import Kind
 from service.exchange.schemas import SHAPES, Shape
 from service.pages.forms import Form, Schema
-from service.refusals import refused_fields
 from service.stored import Stored
-
-LOG = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +43,6 @@ class Editable:
         self, request: Request, key: str, document: Mapping[str, Any], version: int
     ) -> Stored[Any]:
         """Replace what is still at a version, as PATCH with If-Match does."""
-        self._refuse(document)
         with _database(request).writing() as session:
             wire = self.shape.to_wire(self.load(session, key).value)
             changed = patched(self.shape.wire, wire, document, key=self.shape.key_field)
@@ -56,15 +50,9 @@ class Editable:
 
     def create(self, request: Request, document: Mapping[str, Any]) -> Stored[Any]:
         """Take a new one in, as POST does."""
-        self._refuse(document)
         with _database(request).writing() as session:
             value = read_document(self.shape.wire, merge_patch({}, document))
             return self.add(session, self.shape.from_wire(value))
-
-    def _refuse(self, document: Mapping[str, Any]) -> None:
-        if problems := tuple(refused_fields(document)):
-            LOG.warning("Refused a form about %s: %s.", self.kind, problems[0].code)
-            raise RequestRefused(*problems)
 
 
 def _editable(
