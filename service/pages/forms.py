@@ -6,6 +6,7 @@ called by its JSON pointer without the first slash: a problem of the value is a 
 that field.
 """
 
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -100,6 +101,14 @@ class Form:
 
 
 def is_table(form: Form, schema: Schema) -> bool:
+    """Return whether a list holds values of several fields each, none of them a list of such."""
+    if not is_listed(form, schema):
+        return False
+    item, _ = form.resolved(schema["items"])
+    return not any(is_listed(form, form.resolved(one)[0]) for one in form.members(item).values())
+
+
+def is_listed(form: Form, schema: Schema) -> bool:
     """Return whether a list holds values of several fields each."""
     item, _ = form.resolved(schema.get("items", {}))
     return schema.get("type") == "array" and item.get("type") == "object"
@@ -148,7 +157,12 @@ def field(
     """Return the field for a value that is not made of others."""
     look, choices = _look(form, schema, empty=empty)
     shown: Any = "" if value is None else value
-    if look == "lines":
+    hint = hint_of(schema)
+    if is_listed(form, schema):
+        # Tables in a table have no room on a page: they are text, as the API takes it.
+        hint = f"{hint} Written as JSON."
+        shown = value if isinstance(value, str) else json.dumps(value or [], ensure_ascii=False)
+    elif look == "lines":
         shown = "\n".join(str(one) for one in value or ())
     elif look == "ticks":
         shown = tuple(value or ())
@@ -164,7 +178,7 @@ def field(
     return Field(
         name=name,
         label=label_of(name),
-        hint=hint_of(schema),
+        hint=hint.strip(),
         look=look,
         value=shown,
         choices=choices,
@@ -182,6 +196,8 @@ def _look(form: Form, schema: Schema, *, empty: bool) -> tuple[str, tuple[str, .
         look, choices = "choice", tuple(schema["enum"])
     elif kind == "boolean":
         look, choices = ("choice", ("true", "false")) if empty else ("tick", ())
+    elif is_listed(form, schema):
+        look = "text"
     elif kind == "array":
         item, _ = form.resolved(schema["items"])
         look, choices = ("ticks", tuple(item["enum"])) if "enum" in item else ("lines", ())
