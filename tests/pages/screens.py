@@ -87,7 +87,17 @@ SCREENS = {
     "login": f"/login?to=/desk?{SITUATION}",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
-LOOKED_AT = ("results", "kit-swapped", "compare", "quote", "goal", "builder-kit", "shop-parts", "shop-change-part", "shop-jobs")
+LOOKED_AT = (
+    "results",
+    "kit-swapped",
+    "compare",
+    "quote",
+    "goal",
+    "builder-kit",
+    "shop-parts",
+    "shop-change-part",
+    "shop-jobs",
+)
 """Also on a narrow screen, on paper, in other colours, with large text."""
 
 
