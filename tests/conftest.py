@@ -14,6 +14,7 @@ import psycopg
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from hypothesis import settings
 from psycopg import sql
 from sqlalchemy import make_url
 from sqlmodel import Session
@@ -22,6 +23,10 @@ from service.app import create_app
 from service.database import Database
 from service.schema import upgrade_schema
 from service.settings import Settings
+
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
+"""A busy machine is no fault of the code."""
 
 POSTGRES_URL = os.environ.get(
     "KITWRIGHT_TEST_POSTGRES_URL", "postgresql://postgres@127.0.0.1:5432/postgres"

@@ -46,6 +46,7 @@ energy | u | J kg⁻¹ | equilibrium, gas
 engines | n | - | study
 enthalpy | h | J kg⁻¹ | equilibrium
 entropy | s | J kg⁻¹ K⁻¹ | equilibrium
+even | none | SI | design
 exhaust_duration | D_e | deg | cams
 fastest | ω | rad s⁻¹ | design
 final_fraction | x | - | heat
@@ -84,6 +85,7 @@ measured_depression | Δp | Pa | bench
 mechanical_efficiency | η_m | - | corrections
 open_duration | Δθ | deg | valves
 order | q | - | tuning
+others | none | SI | design
 parts | none | mol; kg | species
 pipe_area | A | m² | tuning
 pipe_length | L | m | tuning
@@ -118,6 +120,7 @@ scale | none | - | surface
 seat_checking_height | h_s | m | cams
 seat_duration | 2θ_s | deg | cams
 shaft | d | m | throttle
+share | none | - | design
 slowest | ω | rad s⁻¹ | design
 sound_speed | a | m s⁻¹ | tuning, valves, waves
 specific_fuel_consumption | sfc | kg J⁻¹ | power
