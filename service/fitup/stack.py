@@ -95,7 +95,7 @@ def ratio_span(
     RatioOutOfReach
         If part of the span is no engine's.
     """
-    banks = machined.banks() if machined else (_AS_BUILT, _AS_BUILT)
+    banks = machined.banks() if machined else (_AS_BUILT,)
     spans = [_bank_ratio(family, chambers, bore_mm, stroke_mm, bank) for bank in banks]
     found = hull(spans)
     if machined and not LOWEST_RATIO <= found.low <= found.high <= HIGHEST_RATIO:

@@ -190,7 +190,7 @@ def assess(kit: Kit, around: Surroundings, *, run: PointRunner) -> Assessment:
         jurisdiction_note=report.jurisdiction_note,
         street_use=report.street_use,
         street_use_by_place=street_use_by_place(*_papers_about(kit, around)),
-        price=price_block(kit) if kit.request.include_prices else None,
+        price=price_block(kit.parts, kit.chosen) if kit.request.include_prices else None,
         lead_time=lead_time(kit),
         parts_list=parts_list(kit, around.supplies, findings),
         cautions=CAUTIONS,

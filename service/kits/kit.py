@@ -248,7 +248,7 @@ def kit_of(
     return Kit(
         family=family,
         parts=parts,
-        chosen=tuple(slot for slot in parts if family.stock_parts.get(slot) != parts[slot].sku),
+        chosen=changed_slots(family, parts),
         bore_mm=bore.low,
         stroke_mm=stroke,
         compression_ratio=ratios.middle,
@@ -258,6 +258,11 @@ def kit_of(
         octane_aki=request.engine.octane_aki,
         request=request,
     )
+
+
+def changed_slots(family: EngineFamily, parts: Mapping[Slot, Part]) -> tuple[Slot, ...]:
+    """Return the slots that hold another part than the factory's."""
+    return tuple(slot for slot in parts if family.stock_parts.get(slot) != parts[slot].sku)
 
 
 def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part]) -> None:

@@ -1,8 +1,10 @@
 """What a kit costs and when it can leave the shop."""
 
 from collections import defaultdict
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.kits.kit import Kit
 from service.money import Price, price
@@ -43,16 +45,16 @@ class LeadTime:
     """SKUs that are not on the shelf."""
 
 
-def price_block(kit: Kit) -> PriceBlock:
-    """Return what the changed parts cost."""
+def price_block(parts: Mapping[Slot, Part], bought: Collection[Slot]) -> PriceBlock:
+    """Return what the parts that are bought cost."""
     lines = tuple(
         PriceLine(slot=slot, sku=part.sku, price=price(part.price_cents, part.currency))
-        for slot, part in kit.parts.items()
-        if slot in kit.chosen
+        for slot, part in parts.items()
+        if slot in bought
     )
     cents: defaultdict[str, int] = defaultdict(int)
-    for slot in kit.chosen:
-        cents[kit.parts[slot].currency] += kit.parts[slot].price_cents
+    for slot in bought:
+        cents[parts[slot].currency] += parts[slot].price_cents
     totals = tuple(price(total, currency) for currency, total in sorted(cents.items()))
     return PriceBlock(lines=lines, totals=totals)
 

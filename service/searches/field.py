@@ -95,7 +95,11 @@ class Field:
 
     def kit_at(self, row: int) -> Kit:
         """Return the kit of a row."""
-        return kit_with(self.kit, self.offer.parts_of([int(member) for member in self.rows[row]]))
+        return kit_with(self.kit, self.parts_at(row))
+
+    def parts_at(self, row: int) -> dict[Slot, Part]:
+        """Return the parts of a row."""
+        return self.offer.parts_of([int(member) for member in self.rows[row]])
 
 
 def kit_with(factory: Kit, parts: Mapping[Slot, Part]) -> Kit:

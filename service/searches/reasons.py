@@ -1,7 +1,6 @@
 """Why a kit is not first, and what it takes to get from one to where the limits are kept."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -63,7 +62,7 @@ def _rise(task: Task, step: Step, hand: Hand, base: int | None) -> Rise:
 
 def _cost(kit: Kit, changed: dict[Slot, str]) -> PriceBlock:
     bought = tuple(slot for slot in kit.chosen if slot in changed)
-    return price_block(replace(kit, chosen=bought))
+    return price_block(kit.parts, bought)
 
 
 def why_not(task: Task, limits: Sequence[Limit], bits: Bits, values: FloatArray) -> WhyNot:
@@ -82,7 +81,7 @@ def why_not(task: Task, limits: Sequence[Limit], bits: Bits, values: FloatArray)
     if row is not None and own == 0:
         position = 1 + _better(field, values, np.flatnonzero(bits == 0), row)
     return WhyNot(
-        parts=skus_of(kit),
+        parts=skus_of(kit.parts),
         goes_together=not blocking,
         fit=tuple(blocking),
         outside_fitted_range=not use.used,

@@ -12,7 +12,7 @@ from service.engine.inputs import FloatArray
 from service.fitup.check import fit_findings
 from service.kits.assessment import CAUTIONS, Score
 from service.kits.figures import told
-from service.kits.kit import AssessmentRequest, Kit, Tier
+from service.kits.kit import AssessmentRequest, Kit, Tier, changed_slots
 from service.kits.money import lead_time, price_block
 from service.kits.parts_list import machining_work
 from service.kits.views import application_of, fit_subject
@@ -140,7 +140,7 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         value=told(float(values[row])),
         score=_score(task, curve, report),
         mean_torque_nm=told(float(mean_torques(field, task.asked, np.array([row]))[0])),
-        parts=skus_of(kit),
+        parts=skus_of(kit.parts),
         fit=short(findings),
         differing_traits=sum(len(part.differences) for part in report.appearance.parts),
         devices_not_kept=tuple(
@@ -148,7 +148,7 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         ),
         paperwork=report.paperwork.outcome,
         combination_documented=report.paperwork.combination.value,
-        price=price_block(kit),
+        price=price_block(kit.parts, kit.chosen),
         lead_time=lead_time(kit),
         machining=machining_work(around.supplies, findings, priced=True),
         assessment=question_of(kit),
@@ -183,13 +183,13 @@ def _score(task: Task, curve: int, report: ComplianceReport) -> Score:
 
 def _traded(task: Task, row: int, mean_torque: float) -> TradedKit:
     field = task.field
-    kit, curve = field.kit_at(row), int(field.curve_of[row])
+    parts, curve = field.parts_at(row), int(field.curve_of[row])
     return TradedKit(
-        price=price_block(kit),
+        price=price_block(parts, changed_slots(field.kit.family, parts)),
         peak_power_kw=told(float(field.curves.peak_power[curve]) / 1e3),
         peak_power_rpm=float(field.curves.peak_power_rpm[curve]),
         mean_torque_nm=told(float(mean_torque)),
-        parts=skus_of(kit),
+        parts=skus_of(parts),
     )
 
 

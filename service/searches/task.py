@@ -1,15 +1,15 @@
 """One search with everything that it looks at."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.engine.curve import PointRunner
 from service.engine.inputs import FloatArray
 from service.fitup.findings import Finding
 from service.kits.assessment import Surroundings
 from service.kits.fitted import FittedSurface
-from service.kits.kit import Kit
 from service.searches.answer import ShortFinding
 from service.searches.field import Field
 from service.searches.limits import Papers
@@ -35,9 +35,9 @@ class Task:
         return Papers(documents=around.documents, profiles=around.profiles, today=around.today)
 
 
-def skus_of(kit: Kit) -> dict[Slot, str]:
+def skus_of(parts: Mapping[Slot, Part]) -> dict[Slot, str]:
     """Return the SKU in every slot."""
-    return {slot: part.sku for slot, part in kit.parts.items()}
+    return {slot: part.sku for slot, part in parts.items()}
 
 
 def short(findings: Sequence[Finding]) -> tuple[ShortFinding, ...]:

@@ -14,14 +14,16 @@ def changed(kit: Kit, slot: Slot, **changes: object) -> Kit:
 
 
 def test_the_factory_kit_costs_nothing_and_waits_for_nothing() -> None:
-    block = price_block(assembled(QUAY_BIG))
+    kit = assembled(QUAY_BIG)
+    block = price_block(kit.parts, kit.chosen)
 
     assert (block.lines, block.totals) == ((), ())
     assert lead_time(assembled(QUAY_BIG)).days == 0
 
 
 def test_the_total_is_the_sum_of_the_lines_to_the_cent() -> None:
-    block = price_block(assembled(QUAY_BIG, CHOSEN))
+    kit = assembled(QUAY_BIG, CHOSEN)
+    block = price_block(kit.parts, kit.chosen)
 
     (total,) = block.totals
     assert {line.slot for line in block.lines} == set(CHOSEN)
@@ -37,7 +39,8 @@ def test_amounts_of_different_currencies_are_not_added() -> None:
         price_cents=99,
     )
 
-    totals = [(each.currency, each.amount) for each in price_block(mixed).totals]
+    block = price_block(mixed.parts, mixed.chosen)
+    totals = [(each.currency, each.amount) for each in block.totals]
 
     assert totals == [("CAD", "100.50"), ("USD", "0.99")]
 

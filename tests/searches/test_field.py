@@ -82,7 +82,7 @@ def test_curves_are_those_of_an_assessment_by_surface() -> None:
 def test_money_and_time_are_those_of_an_assessment() -> None:
     for row in drawn():
         kit = field().kit_at(row)
-        (total,) = price_block(kit).totals or (None,)
+        (total,) = price_block(kit.parts, kit.chosen).totals or (None,)
 
         cents = int(field().cents[row])
         assert cents == (0 if total is None else total.cents)
@@ -140,7 +140,7 @@ def by_blocks(row: int, papers: Papers, least: Outcome, device: Device) -> dict[
         papers.today,
     )
     answer = surface_answer(kit, surface())
-    (total,) = price_block(kit).totals or (None,)
+    (total,) = price_block(kit.parts, kit.chosen).totals or (None,)
     states = {line.device: line.state for line in report.devices.rows}
     outcome = report.paperwork.outcome
     return {
