@@ -4,10 +4,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from service.catalog.specs import CylinderHeadsSpec
 from service.pages.words import UnitSystem, whole
 from service.plots.bars import Bar, BarPlot, draw_bars
 from service.plots.lines import LinePlot, Reference, Series, draw_lines
 from service.plots.points import Point, PointPlot, draw_points
+from service.units import cfm_to_m3_per_s, in_to_m, mm_to_m
+
+LITRES = 1e3
 
 Answer = Mapping[str, Any]
 """An assessment as the API answers it."""
@@ -139,6 +143,57 @@ def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
             points=tuple(points),
         )
     ).inline()
+
+
+def flow_table(heads: CylinderHeadsSpec, units: UnitSystem) -> Table:
+    """Return what each port flowed on the bench at each lift."""
+    lift, flow = _flow_units(units)
+    return Table(
+        head=("port", f"valve lift, {lift}", f"flow, {flow}"),
+        rows=tuple(
+            (one.label, f"{x:.1f}" if units.key == "si" else f"{x:.3f}", f"{y:.1f}")
+            for one in _ports(heads, units)
+            for x, y in zip(one.x, one.y, strict=True)
+        ),
+    )
+
+
+def flow_picture(heads: CylinderHeadsSpec, units: UnitSystem) -> str:
+    """Draw what both ports flow against the lift of their valves."""
+    lift, flow = _flow_units(units)
+    ports = _ports(heads, units)
+    best = " and ".join(f"{max(one.y):.0f} {flow} ({one.label})" for one in ports)
+    return draw_lines(
+        LinePlot(
+            key="flow",
+            title="Flow of one port against the lift of its valve",
+            description=f"At {heads.depression_inh2o:g} inH₂O on the bench, at most {best}.",
+            x_label=f"valve lift, {lift}",
+            y_label=f"flow, {flow}",
+            series=ports,
+        )
+    ).inline()
+
+
+def _flow_units(units: UnitSystem) -> tuple[str, str]:
+    return ("mm", "L/s") if units.key == "si" else ("in", "cfm")
+
+
+def _ports(heads: CylinderHeadsSpec, units: UnitSystem) -> tuple[Series, ...]:
+    metric = units.key == "si"
+    return tuple(
+        Series(
+            label=label,
+            x=tuple(
+                one.lift_mm if metric else mm_to_m(one.lift_mm) / in_to_m(1.0) for one in port.flow
+            ),
+            y=tuple(
+                cfm_to_m3_per_s(one.flow_cfm) * LITRES if metric else one.flow_cfm
+                for one in port.flow
+            ),
+        )
+        for label, port in (("intake", heads.intake), ("exhaust", heads.exhaust))
+    )
 
 
 def _torque(answer: Answer, label: str, units: UnitSystem, *, bounds: bool = False) -> Series:

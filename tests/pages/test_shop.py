@@ -1,5 +1,6 @@
 """The shop's pages: parts found, files taken in, jobs, surfaces, papers, rules."""
 
+import csv
 import json
 import re
 from dataclasses import replace
@@ -234,3 +235,46 @@ def test_a_page_of_an_empty_shop_says_that_there_is_nothing(client: TestClient, 
 
     assert page.status_code == 200
     assert re.search(r"\bN[oo]|\bThere (is|are) none|is all|Nothing|Which file", page.text)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/shop/change/spoons/one",
+        "/shop/new/spoons",
+        "/shop/jobs?before=yesterday",
+        "/shop/jobs?before=0",
+        f"/shop/jobs?before={'9' * 5000}",
+    ],
+)
+def test_an_address_that_means_nothing_is_answered_by_a_page(client: TestClient, path: str) -> None:
+    answer = client.get(path)
+
+    assert answer.status_code == 422
+    assert answer.headers["content-type"].startswith("text/html")
+    assert ("before is" in answer.text) == ("before" in path)
+
+
+def test_flow_is_told_as_the_api_tells_it_and_in_litres_a_second(shop: TestClient) -> None:
+    sku = "Q76-HEADS-FLINT"
+    spec = shop.get(f"/v1/parts/{sku}").json()["spec"]
+
+    page = shop.get(f"/builder/parts/{sku}").text
+    us, si = (
+        list(csv.reader(shop.get(f"/builder/parts/{sku}/flow.csv?units={units}").text.splitlines()))
+        for units in ("us", "si")
+    )
+
+    points = [(port, one) for port in ("intake", "exhaust") for one in spec[port]["flow"]]
+    assert [row[0] for row in us[1:]] == [port for port, _ in points]
+    flows = [one["flow_cfm"] for _, one in points]
+    assert [float(row[2]) for row in us[1:]] == pytest.approx(flows, abs=0.051)
+    # 1 in = 25.4 mm, 1 ft = 0.3048 m (NIST SP 811, appendix B).
+    for inch, metric, (_, one) in zip(us[1:], si[1:], points, strict=True):
+        assert float(inch[1]) * 25.4 == pytest.approx(one["lift_mm"], abs=0.02)
+        assert float(metric[1]) == pytest.approx(one["lift_mm"], abs=0.05)
+        litres = one["flow_cfm"] * 0.3048**3 / 60 * 1000
+        assert float(metric[2]) == pytest.approx(litres, abs=0.06)
+    assert 'class="line line0"' in page
+    assert 'class="line line1"' in page
+    assert shop.get("/builder/parts/Q76-MANIFOLD-BITTERN/flow.csv").status_code == 404

@@ -137,6 +137,26 @@ def test_every_point_with_an_address_is_a_named_link() -> None:
     assert [one.attrib["aria-label"] for one in root.iter(f"{SVG}a")] == ["Kit a", "Kit b", "Kit c"]
 
 
+def test_lines_that_cross_are_told_apart_in_greyscale() -> None:
+    """WCAG 2.2, 1.4.1: each line has dashes and a name of its own, whatever its colour."""
+    names = ("one", "two", "three", "four", "five")
+    series = tuple(Series(label=name, x=(0, 1), y=(at, 4 - at)) for at, name in enumerate(names))
+    drawing = draw_lines(
+        LinePlot(key="many", title="Many", description="", x_label="x", y_label="y", series=series)
+    )
+
+    text = drawing.file()
+    root = read(text)
+    used = {one.attrib["class"].split()[-1] for one in root.iter(f"{SVG}polyline")} - {"axis"}
+    dashes = [
+        re.search(rf"\.{name}{{[^}}]*stroke-dasharray:([^}};]+)", text)[1]  # type: ignore[index]
+        for name in sorted(used)
+    ]
+    assert len(used) == len(names)
+    assert len(set(dashes)) == len(names)
+    assert set(names) <= {one.text for one in root.iter(f"{SVG}text")}
+
+
 def test_lines_differ_without_colour_and_keep_3_to_1_against_white() -> None:
     """WCAG 2.2, 1.4.11, with its definition of relative luminance."""
 

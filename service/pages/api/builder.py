@@ -7,6 +7,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part, PartNotFound
+from service.catalog.specs import CylinderHeadsSpec
 from service.catalog.store.lists import find_families
 from service.catalog.store.parts import load_part
 from service.compliance.documents import Document
@@ -15,11 +16,11 @@ from service.database import ReadSessionDep
 from service.errors import FieldProblem
 from service.money import price
 from service.pages.api.asking import answered, assessed, attempt, offered
-from service.pages.api.page_route import PageRoute
-from service.pages.api.rendering import page
+from service.pages.api.page_route import NOT_FOUND, PageRoute
+from service.pages.api.rendering import csv_file, page
 from service.pages.changes import price as price_of
 from service.pages.linked_data import product
-from service.pages.pictures import curve_picture, curve_table
+from service.pages.pictures import curve_picture, curve_table, flow_picture, flow_table
 from service.pages.question import Address, kit_question
 from service.pages.words import unit_system
 from service.papertrails.api import PDF
@@ -60,6 +61,16 @@ def show_kit(request: Request) -> HTMLResponse:
     return shown
 
 
+@router.get("/kit/curve.csv")
+def download_curve(request: Request) -> Response:
+    """Return torque and power of the kit of the address as a file."""
+    address = dict(request.query_params)
+    answer, problems = attempt(lambda: assessed(request, _question(address)))
+    if answer is None:
+        return page("problems.html", address, problems)
+    return csv_file(curve_table(answer, unit_system(address.get("units"))), "curve.csv")
+
+
 @router.get("/kit/paper-trail.pdf")
 def read_kit_papers(request: Request) -> Response:
     """Return one page about the papers of the kit of the address."""
@@ -95,9 +106,11 @@ def show_part(request: Request, sku: str, session: ReadSessionDep) -> HTMLRespon
         part: Part = load_part(session, sku).value
     except PartNotFound as error:
         problem = FieldProblem(pointer="", code="unknown", detail=error.message)
-        return page("problems.html", address, (problem,), status=404)
+        return page("problems.html", address, (problem,), status=NOT_FOUND)
     papers: list[Document] = find_documents_about(session, {part.maker_reference})
     families: list[EngineFamily] = [stored.value for stored in find_families(session)]
+    units = unit_system(address.get("units"))
+    heads = part.spec if isinstance(part.spec, CylinderHeadsSpec) else None
     titles = tuple(family.title for family in families if family.key in part.families)
     return page(
         "part.html",
@@ -108,4 +121,19 @@ def show_part(request: Request, sku: str, session: ReadSessionDep) -> HTMLRespon
         price=str(price(part.price_cents, part.currency)),
         with_price="no_price" not in address,
         linked_data=product(part, titles),
+        heads=heads,
+        flow=None if heads is None else flow_table(heads, units),
+        flow_svg="" if heads is None else flow_picture(heads, units),
     )
+
+
+@router.get("/parts/{sku}/flow.csv")
+def download_flow(request: Request, sku: str, session: ReadSessionDep) -> Response:
+    """Return what the ports of a pair of heads flow against lift as a file."""
+    address = dict(request.query_params)
+    part: Part = load_part(session, sku).value
+    if not isinstance(part.spec, CylinderHeadsSpec):
+        detail = f"{sku} has no ports that were flowed: only cylinder heads have."
+        problem = FieldProblem(pointer="", code="unknown", detail=detail)
+        return page("problems.html", address, (problem,), status=NOT_FOUND)
+    return csv_file(flow_table(part.spec, unit_system(address.get("units"))), f"flow-{sku}.csv")

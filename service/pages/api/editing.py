@@ -17,14 +17,14 @@ from service.errors import FieldProblem
 from service.exchange.report import Kind
 from service.pages.api.asking import attempt
 from service.pages.api.kept import EDITABLE, Editable
-from service.pages.api.page_route import PageRoute
+from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page, query
 from service.pages.filled import document_of
 from service.pages.forms import names_in
 from service.pages.labels import label_of
 
 MOST_FIELDS = 5_000
-SEE_OTHER, STALE = 303, 412
+STALE = 412
 MORE = "more:"
 """Before the name of a table: how many empty rows it got on request."""
 

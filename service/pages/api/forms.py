@@ -14,8 +14,8 @@ from service.conditional import ExpectedVersion
 from service.database import Database, SessionDep
 from service.errors import Conflict
 from service.idempotency.store import KeyedRequest, begin, find_answer, keep_answer
+from service.pages.api.page_route import SEE_OTHER
 
-SEE_OTHER = 303
 LONGEST_KEY = 200
 
 

@@ -14,12 +14,12 @@ from service.access.api import COOKIE, KeyRing
 from service.access.keys import THIS_MACHINE, Caller
 from service.access.rights import LOGIN
 from service.errors import FieldProblem
-from service.pages.api.page_route import PageRoute
+from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page
 from service.pages.own_site import is_from_own_site
 
 SIGNED_IN_S = 12 * 3600
-SEE_OTHER, UNAUTHORIZED, FORBIDDEN = 303, 401, 403
+UNAUTHORIZED, FORBIDDEN = 401, 403
 FORM = "application/x-www-form-urlencoded"
 START = "/desk"
 BY_SCRIPT, OPEN_NOW = "hx-request", "hx-current-url"

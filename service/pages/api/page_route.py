@@ -15,6 +15,8 @@ from service.pointers import field_problems
 from service.problems import kind_of
 
 FORBIDDEN, NOT_FOUND = 403, 404
+SEE_OTHER = 303
+"""After a form was kept: the page it leads to is asked for anew (RFC 9110, 15.4.4)."""
 
 
 class PageRoute(APIRoute):

@@ -10,10 +10,11 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from service.catalog.store.lists import find_families, find_rules
 from service.compliance.store import find_documents
 from service.database import Database, ReadSessionDep
+from service.errors import FieldProblem, InvalidInput
 from service.jobs.api import LARGEST_ID
 from service.jobs.job import FINISHED, Job
 from service.jobs.store.jobs import cancel_job, find_jobs
-from service.pages.api.page_route import PageRoute
+from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page, query
 from service.pages.papers import papers_on_file
 from service.searches.api.firings import rule_firings
@@ -23,7 +24,6 @@ from service.surfaces.schemas import SurfaceOut, surface_out
 from service.surfaces.store import find_surface_facts
 
 JOBS_SHOWN = 20
-SEE_OTHER = 303
 
 router = APIRouter(prefix="/shop", include_in_schema=False, route_class=PageRoute)
 
@@ -49,7 +49,7 @@ def show_jobs(request: Request, session: ReadSessionDep) -> HTMLResponse:
     """Show jobs with their progress, the newest first."""
     address = dict(request.query_params)
     text = address.get("before", "")
-    before = int(text) if text.isdecimal() and int(text) <= LARGEST_ID else None
+    before = _before(text)
     found = find_jobs(session, before=before, limit=JOBS_SHOWN + 1)
     jobs = found[:JOBS_SHOWN]
     return page(
@@ -112,6 +112,18 @@ def show_rules(request: Request, session: ReadSessionDep) -> HTMLResponse:
         fired[one.key].append(one)
     rules = [stored.value for stored in find_rules(session)]
     return page("rules.html", dict(request.query_params), rules=rules, fired=fired)
+
+
+def _before(text: str) -> int | None:
+    """Return the job whose elders are asked for; a longer number than any job has is not read."""
+    if not text:
+        return None
+    if text.isascii() and text.isdecimal() and len(text) <= len(str(LARGEST_ID)):
+        number = int(text)
+        if 1 <= number <= LARGEST_ID:
+            return number
+    detail = f"before is the number of a job, 1 to {LARGEST_ID}."
+    raise InvalidInput(FieldProblem(pointer="/before", code="invalid_value", detail=detail))
 
 
 def _surfaces(session: ReadSessionDep) -> list[SurfaceOut]:
