@@ -35,7 +35,7 @@ from service.jobs.worker import TIDY_EVERY_S, Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import builder, catalogue, editing, importing, login, quoting, shop
+from service.pages.api import bolts, builder, catalogue, editing, importing, login, quoting, shop
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
@@ -103,6 +103,7 @@ ROUTERS: Sequence[APIRouter] = [
     jobs.router,
     quoting.router,
     desk.router,
+    bolts.router,
     builder.router,
     shop.router,
     login.router,

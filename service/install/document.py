@@ -179,7 +179,7 @@ def _joint(joint: JointSheet, units: Units) -> Iterator[Block]:
         ),
         head=("Pass", "Torque", "Order", "Loosest bolt", "Set", "By"),
         rows=tuple(_pass(each) for each in joint.passes),
-        drawing=_drawing(joint, name) if joint.places else None,
+        drawing=joint_drawing(joint, name) if joint.places else None,
     )
 
 
@@ -198,7 +198,8 @@ def _pass(each: Pass) -> tuple[str, ...]:
     return (f"{each.number}. {each.title}", _torque(each.torque), order, left, BLANK, BLANK)
 
 
-def _drawing(joint: JointSheet, name: str) -> Drawing:
+def joint_drawing(joint: JointSheet, name: str) -> Drawing:
+    """Draw the bolts of a joint with their order and what each still holds."""
     bolts = tuple(
         Bolt(x_mm=place.along_mm, y_mm=place.across_mm, order=number, share=share)
         for number, (place, share) in enumerate(

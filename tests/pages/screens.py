@@ -52,6 +52,7 @@ SCREENS = {
     "kit-swapped": f"/desk/kit?{SITUATION}&before_calibration=&camshaft=O44-CAM-TOGGLE",
     "machined": f"/desk?{SITUATION}&deck_cut=0.010+in&head_mill=not+measured",
     "machined-wrong": f"/desk?{SITUATION}&deck_cut=ten&torque_at_least=250",
+    "kit-bolts": f"/desk/kit/bolts?{SITUATION}&intake_manifold=O44-MANIFOLD-WAGTAIL",
     "goal": f"/desk/kit/goal?{SITUATION}&power_at_least=240",
     "goal-nothing-asked": f"/desk/kit/goal?{SITUATION}&power_at_least=much",
     "compare": f"/desk/compare?{SITUATION}&kit=camshaft:O44-CAM-TOGGLE&kit=",

@@ -1,0 +1,73 @@
+"""In which order the bolts of a kit are tightened, and what each still holds."""
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse, Response
+
+from service.install.api import sheet_of
+from service.install.document import joint_drawing
+from service.install.joints import JointSheet
+from service.install.schemas import WorkSheetIn
+from service.install.sheet import WorkSheet
+from service.pages.api.asking import answered, attempt
+from service.pages.api.page_route import PageRoute
+from service.pages.api.rendering import csv_file, page
+from service.pages.pictures import Table
+from service.pages.question import Address, kit_question
+from service.pages.words import plain
+
+router = APIRouter(prefix="/desk", include_in_schema=False, route_class=PageRoute)
+
+
+@router.get("/kit/bolts")
+def show_bolts(request: Request) -> HTMLResponse:
+    """Show every joint that the kit opens, as its work sheet draws it."""
+    address = dict(request.query_params)
+    sheet, problems = attempt(lambda: _sheet(request, address))
+    if sheet is None:
+        return page("problems.html", address, problems)
+    joints = [
+        (plain(one.slot.value), one, joint_drawing(one, plain(one.slot.value)).inline())
+        for one in sheet.joints
+        if one.places
+    ]
+    return page(
+        "bolts.html",
+        address,
+        cautions=sheet.cautions,
+        joints=[(name, one, drawn, _table((one,))) for name, one, drawn in joints],
+    )
+
+
+@router.get("/kit/bolts.csv")
+def download_bolts(request: Request) -> Response:
+    """Return the bolts of every joint as a file."""
+    address = dict(request.query_params)
+    sheet, problems = attempt(lambda: _sheet(request, address))
+    if sheet is None:
+        return page("problems.html", address, problems)
+    return csv_file(_table(sheet.joints), "bolts.csv")
+
+
+def _sheet(request: Request, address: Address) -> WorkSheet:
+    key = answered(request, kit_question(address)).key
+    asked = WorkSheetIn(assessment=key, by="Desk")
+    return sheet_of(request.app.state.database, request.app.state.assessor, asked)
+
+
+def _table(joints: tuple[JointSheet, ...]) -> Table:
+    return Table(
+        head=("joint", "turn", "along the crank, mm", "across it, mm", "preload left, %"),
+        rows=tuple(
+            (
+                plain(joint.slot.value),
+                str(turn),
+                f"{place.along_mm:g}",
+                f"{place.across_mm:g}",
+                f"{100 * left:.0f}",
+            )
+            for joint in joints
+            for turn, (place, left) in enumerate(
+                zip(joint.places, joint.left_after_full, strict=True), 1
+            )
+        ),
+    )
