@@ -1,5 +1,6 @@
 """An engine family: what was built, in which years, with which parts."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -8,6 +9,7 @@ from annotated_types import Ge, Gt, Le, MinLen
 from service.catalog.appearance import FactoryTrait
 from service.catalog.devices import DeviceFitting
 from service.catalog.interfaces import Interface
+from service.catalog.parts import Part
 from service.catalog.slots import Fuel, Slot, UseClass
 from service.catalog.supplies import BoltLayout, CastingGeneration
 from service.errors import Conflict, NotFound
@@ -100,3 +102,8 @@ class FamilyKeyTaken(Conflict):
 
     def __init__(self, key: str) -> None:
         super().__init__(f"An engine family with the key {key!r} is in the catalogue already.")
+
+
+def changed_slots(family: EngineFamily, parts: Mapping[Slot, Part]) -> tuple[Slot, ...]:
+    """Return the slots that hold another part than the factory's."""
+    return tuple(slot for slot in parts if family.stock_parts.get(slot) != parts[slot].sku)

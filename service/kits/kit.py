@@ -7,7 +7,7 @@ from typing import Annotated, TypeVar
 
 from annotated_types import Ge, Gt, Le
 
-from service.catalog.families import EngineFamily
+from service.catalog.families import EngineFamily, changed_slots
 from service.catalog.parts import Part
 from service.catalog.slots import KIT_SLOTS, Fuel, Slot, UseClass
 from service.catalog.specs import CalibrationSpec, CylinderHeadsSpec
@@ -258,11 +258,6 @@ def kit_of(
         octane_aki=request.engine.octane_aki,
         request=request,
     )
-
-
-def changed_slots(family: EngineFamily, parts: Mapping[Slot, Part]) -> tuple[Slot, ...]:
-    """Return the slots that hold another part than the factory's."""
-    return tuple(slot for slot in parts if family.stock_parts.get(slot) != parts[slot].sku)
 
 
 def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot, Part]) -> None:

@@ -6,13 +6,14 @@ from time import perf_counter
 
 import numpy as np
 
+from service.catalog.families import changed_slots
 from service.compliance.devices import DeviceState
 from service.compliance.report import ComplianceReport, compliance_report
 from service.engine.inputs import FloatArray
 from service.fitup.check import fit_findings
 from service.kits.assessment import CAUTIONS, Score
 from service.kits.figures import told
-from service.kits.kit import AssessmentRequest, Kit, Tier, changed_slots
+from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.money import lead_time, price_block
 from service.kits.parts_list import machining_work
 from service.kits.views import application_of, fit_subject
