@@ -181,8 +181,7 @@ def open_assessor(
 
 def open_searcher(database: Database, run: PointRunner) -> Searcher:
     """Return a searcher, here and in a process of its own."""
-    threads = os.cpu_count() or 1
-    memory = CurveMemory(threads)
+    memory = CurveMemory(os.cpu_count() or 1)
     return Searcher(database=database, run=run, surface_of=SurfaceMemory().find, memory=memory)
 
 
