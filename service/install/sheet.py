@@ -1,6 +1,6 @@
 """The work sheet of one kit on one engine, put together from its assessment."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from service.catalog.families import EngineFamily
@@ -30,8 +30,12 @@ from service.kits.kit import Kit
 from service.kits.views import fit_subject
 from service.quantities import EDGE_CONFIG, Count, Flag, Name, Text
 
-SHEET_VERSION = "sheet-2"
+SHEET_VERSION = "sheet-3"
 """Raised whenever the same inputs make another sheet."""
+SECOND_PATTERN = (
+    "A second pattern of bolts is recorded for this part and is not on this sheet: ask the "
+    "builder for its torque and order."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,8 +174,12 @@ def _recorded(
             bolts = bolts_that_fit(subject, joint, supplies)
             sheets.append(recorded_joint(joint, bolts[0] if bolts else None))
     # One check and one drawing for each part that is bolted on.
-    first = {sheet.slot: sheet for sheet in reversed(sheets) if sheet is not None}
-    return tuple(first[slot] for slot in Slot if slot in first)
+    drawn: dict[Slot, JointSheet] = {}
+    for sheet in filter(None, sheets):
+        first = drawn.setdefault(sheet.slot, sheet)
+        if first is not sheet and SECOND_PATTERN not in first.why:
+            drawn[sheet.slot] = replace(first, why=f"{first.why} {SECOND_PATTERN}")
+    return tuple(drawn[slot] for slot in Slot if slot in drawn)
 
 
 def _work(kit: Kit, *, rails: bool) -> Work:

@@ -1,6 +1,6 @@
 """Work sheets over HTTP, on the demo catalogue; PDFs are read back with PDFium."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from html.parser import HTMLParser
 from typing import Any
 
@@ -13,8 +13,11 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from service.app import open_assessor
+from service.catalog.parts import Part
 from service.compliance.outcomes import banned_words
 from service.database import Database
+from service.fitup.bolted import OpenedJoint, opened_joints
+from service.fitup.subject import FitSubject
 from service.install.sealing import end_rails
 from tests.kits.assembled import level_torque
 from tests.seed import families
@@ -236,6 +239,20 @@ def test_joints_that_the_family_records_are_drawn_without_being_told(client: Tes
     joint = next(one for one in sheet["joints"] if one["slot"] == "intake_manifold")
     assert joint["passes"][0]["order"] == list(range(1, len(joint["places"]) + 1))
     assert joint["torque"] is None or joint["preload_high_n"] <= joint["limit_n"]
+
+
+def test_a_second_pattern_of_bolts_is_not_left_out_without_a_word(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def twice(subject: FitSubject, supplies: Sequence[Part]) -> list[OpenedJoint]:
+        return [joint for joint in opened_joints(subject, supplies) for _ in range(2)]
+
+    monkeypatch.setattr("service.install.sheet.opened_joints", twice)
+
+    joints = made(client, QUESTION).json()["sheet"]["joints"]
+
+    assert joints
+    assert all(joint["why"].count("second pattern of bolts") == 1 for joint in joints)
 
 
 def test_an_inline_engine_has_no_end_rails() -> None:
