@@ -20,6 +20,7 @@ from service.commands import (
     serving,
     simulate,
     surfaces,
+    upkeep,
     work,
     work_sheet,
 )
@@ -41,6 +42,7 @@ MODULES = [
     profiles,
     quote,
     refusals,
+    upkeep,
     document,
     keys,
 ]

@@ -1,10 +1,11 @@
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from pkgutil import iter_modules
 
 import pytest
 
-from service import cli
+from service import cli, commands
 from service.commands.document import document_text
 from service.database import Database
 from service.schema import schema_is_current
@@ -27,6 +28,28 @@ def run(monkeypatch: pytest.MonkeyPatch, *words: str) -> int:
     with pytest.raises(SystemExit) as end:
         cli.main()
     return int(end.value.code or 0)
+
+
+def test_every_file_of_commands_is_part_of_the_command() -> None:
+    """One that is not named in `cli.py` is told of in the README, and nobody can run it."""
+    files = {each.name for each in iter_modules(commands.__path__)}
+
+    assert {module.__name__.rpartition(".")[2] for module in cli.MODULES} == files
+
+
+def test_a_database_is_copied_put_back_and_looked_over_from_the_terminal(
+    installation: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copy = str(installation / "copy.zip")
+    assert run(monkeypatch, "doctor") == 1
+    assert "kitwright migrate" in capsys.readouterr().err
+
+    assert run(monkeypatch, "migrate") == 0
+    assert run(monkeypatch, "backup", copy) == 0
+    assert run(monkeypatch, "backup", copy) == 1
+    assert run(monkeypatch, "restore", copy) == 0
+    assert run(monkeypatch, "doctor") == 0
+    assert "copies of papers: sound" in capsys.readouterr().out
 
 
 def test_migrate_makes_the_database_that_the_settings_name(
