@@ -45,7 +45,6 @@ from service.quotes.expiring import expire_one
 from service.refused import api as refused
 from service.refused.api import refusal_noter
 from service.searches.api import routes as searches
-from service.searches.api.memory import CurveMemory
 from service.searches.api.searcher import Searcher
 from service.settings import Settings
 from service.simulations import api as simulations
@@ -179,12 +178,6 @@ def open_assessor(
     )
 
 
-def open_searcher(database: Database, run: PointRunner) -> Searcher:
-    """Return a searcher, here and in a process of its own."""
-    memory = CurveMemory(os.cpu_count() or 1)
-    return Searcher(database=database, run=run, surface_of=SurfaceMemory().find, memory=memory)
-
-
 def job_kinds(assessor: Assessor) -> JobKinds:
     """Say which function does which kind of job, here and in a process of its own."""
     return {
@@ -228,7 +221,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         is_compiled=compiled.is_set,
         note_misfit=lambda _family: watching.submit(app.state.catalogue_watch.look),
     )
-    app.state.searcher = open_searcher(database, pool.map)
+    app.state.searcher = Searcher.beside(app.state.assessor)
     pool.submit(_compile, compiled)
     # FastAPI prepares the routes at the first request; here nobody waits for it.
     list(iter_route_contexts(app.routes))

@@ -24,7 +24,7 @@ from pydantic import TypeAdapter
 from typer.testing import CliRunner
 
 from service import cli
-from service.app import open_assessor, open_searcher
+from service.app import open_assessor
 from service.commands import assess, compare, search, surfaces, work_sheet
 from service.compliance.outcomes import banned_words, closing
 from service.database import Database
@@ -32,6 +32,7 @@ from service.kits.kit import AssessmentRequest
 from service.problem_kinds import KINDS
 from service.quotes.content import declaration_text
 from service.refusals import refused_fields
+from service.searches.api.searcher import Searcher
 from service.settings import Settings, get_settings
 from service.surfaces.schemas import read_surfaces
 from service.surfaces.store import put_surface
@@ -148,7 +149,7 @@ def shop(
     )
     with TestClient(whole_app) as client:
         whole_app.state.assessor = open_assessor(whole_app.state.database, level_torque)
-        whole_app.state.searcher = open_searcher(whole_app.state.database, level_torque)
+        whole_app.state.searcher = Searcher.beside(whole_app.state.assessor)
         assert whole_app.state.compiled.wait(READY_WITHIN_S)
         yield client
 

@@ -9,11 +9,12 @@ from typing import Annotated
 import typer
 from pydantic import TypeAdapter
 
-from service.app import open_assessor, open_searcher
+from service.app import open_assessor
 from service.bodies import read_request
 from service.database import Database
 from service.searches.answer import Search
 from service.searches.api.keeping import confirm_here, keep_search
+from service.searches.api.searcher import Searcher
 from service.searches.plain import in_full
 from service.searches.question import SearchRequest
 from service.settings import get_settings
@@ -35,8 +36,9 @@ def search(
     asked = read_request(_REQUEST, text)
     database = Database.open(get_settings().database_url, pool_size=2)
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        kept = open_searcher(database, pool.map).answer(asked)
-        confirm_here(open_assessor(database, pool.map), kept)
+        assessor = open_assessor(database, pool.map)
+        kept = Searcher.beside(assessor).answer(asked)
+        confirm_here(assessor, kept)
         found = keep_search(database, kept)
     database.close()
     typer.echo(_SEARCH.dump_json(found) if json else in_full(found))

@@ -107,19 +107,12 @@ class Assessor:
             body = find_assessment(session, key)
             if body is not None:
                 return self._kept(key, body)
-            shelf = self.shelf(session, question.family, revision)
-            kit = _kit(session, question, shelf.family, shelf.parts)
-            around = _look_around(session, kit, shelf, revision, today)
+            shelf = take_shelf(self.shelves, session, question.family, revision)
+            kit = kit_off_shelf(session, question, shelf)
+            around = look_around(session, kit.parts.values(), shelf, revision, today)
             if question.tier is Tier.SURFACE:
                 around = replace(around, surface=self.surface_of(session, kit.family.key))
         return Outstanding(key=key, kit=kit, around=around)
-
-    def shelf(self, session: ReadSessionDep, family: str, revision: int) -> Shelf:
-        """Return what stands on record of a family, or say that there is no such family."""
-        try:
-            return self.shelves.take(session, family, revision)
-        except FamilyNotFound as error:
-            raise _unknown("/family", error.message) from error
 
     def keep(self, key: str, assessment: Assessment) -> Answer:
         """Keep what was worked out from what `look_up` gave."""
@@ -218,6 +211,14 @@ def assessment_keys(session: ReadSessionDep, questions: Iterable[AssessmentReque
     return [_key(question, revision, today) for question in questions]
 
 
+def take_shelf(shelves: Shelves, session: ReadSessionDep, family: str, revision: int) -> Shelf:
+    """Return what stands on record of a family, or say that there is no such family."""
+    try:
+        return shelves.take(session, family, revision)
+    except FamilyNotFound as error:
+        raise _unknown("/family", error.message) from error
+
+
 def look_up_kit(session: ReadSessionDep, question: AssessmentRequest) -> Kit:
     """Return the kit that a question means, or name the field that is wrong."""
     try:
@@ -225,6 +226,11 @@ def look_up_kit(session: ReadSessionDep, question: AssessmentRequest) -> Kit:
     except FamilyNotFound as error:
         raise _unknown("/family", error.message) from error
     return _kit(session, question, family, {})
+
+
+def kit_off_shelf(session: ReadSessionDep, question: AssessmentRequest, shelf: Shelf) -> Kit:
+    """Return the kit that a question means; parts that do not stand on the shelf are read."""
+    return _kit(session, question, shelf.family, shelf.parts)
 
 
 def _kit(
@@ -240,15 +246,15 @@ def _kit(
     return kit_of(question, family, found, heads)
 
 
-def _look_around(
-    session: ReadSessionDep, kit: Kit, shelf: Shelf, revision: int, today: date
+def look_around(
+    session: ReadSessionDep, parts: Iterable[Part], shelf: Shelf, revision: int, today: date
 ) -> Surroundings:
-    found = kit.parts.values()
+    """Return what an answer about these parts of a family rests on, but for its surface."""
     return Surroundings(
         rules=shelf.rules,
         alternatives=shelf.by_slot,
         supplies=shelf.supplies,
-        documents=tuple(find_documents_about(session, {part.maker_reference for part in found})),
+        documents=tuple(find_documents_about(session, {part.maker_reference for part in parts})),
         profiles=_profiles(today)[0],
         today=today,
         catalog_revision=revision,

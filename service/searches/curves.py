@@ -7,6 +7,7 @@ at a speed or over a range is one product for all kits.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -42,12 +43,12 @@ class Curves:
 
     def torque_at(self, speed_rpm: float) -> FloatArray:
         """Return torque at a speed; 0 past a curve's rev limit."""
-        return self._weighted(np.array([speed_rpm]))
+        return self._weighted(speed_rpm, speed_rpm, 1)
 
     def mean_torque(self, low_rpm: float, high_rpm: float) -> FloatArray:
         """Return the mean over a range of speeds, past the rev limit counted as 0."""
         count = round((high_rpm - low_rpm) / FINE_STEP_RPM) + 1
-        return self._weighted(np.linspace(low_rpm, high_rpm, max(count, 2)))
+        return self._weighted(low_rpm, high_rpm, max(count, 2))
 
     def only(self, which: NDArray[np.integer[Any]]) -> "Curves":
         """Return some of them."""
@@ -58,18 +59,30 @@ class Curves:
         }
         return replace(self, **taken)
 
-    def _weighted(self, rpm: FloatArray) -> FloatArray:
+    def _weighted(self, low_rpm: float, high_rpm: float, count: int) -> FloatArray:
         found = np.empty(self.limit.size)
         for number, limit in enumerate(self.limits_rpm):
-            own = self.limit == number
-            reached = rpm <= limit * (1.0 + 1e-9)
-            heights, slopes = joint_weights(curve_speeds_rpm(limit), np.minimum(rpm, limit))
-            share = reached[:, None] / rpm.size
+            heights, slopes = _mean_weights(limit, low_rpm, high_rpm, count)
             # All curves, though only some are wanted: picking those out takes longer.
-            every = np.einsum("ij,j->i", self.torque, (heights * share).sum(axis=0))
-            every += np.einsum("ij,j->i", self.slope, (slopes * share).sum(axis=0))
-            np.copyto(found, every, where=own)
+            every = np.einsum("ij,j->i", self.torque, heights)
+            every += np.einsum("ij,j->i", self.slope, slopes)
+            np.copyto(found, every, where=self.limit == number)
         return found
+
+
+@lru_cache(maxsize=64)
+def _mean_weights(
+    limit_rpm: float, low_rpm: float, high_rpm: float, count: int
+) -> tuple[FloatArray, FloatArray]:
+    """Return what heights and slopes count for in a mean over evenly spaced speeds.
+
+    Each kit of an answer asks for the same few.
+    """
+    rpm = np.linspace(low_rpm, high_rpm, count)
+    reached = rpm <= limit_rpm * (1.0 + 1e-9)
+    heights, slopes = joint_weights(curve_speeds_rpm(limit_rpm), np.minimum(rpm, limit_rpm))
+    share = reached[:, None] / count
+    return (heights * share).sum(axis=0), (slopes * share).sum(axis=0)
 
 
 def joint_weights(knots: FloatArray, at: FloatArray) -> tuple[FloatArray, FloatArray]:

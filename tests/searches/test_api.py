@@ -8,13 +8,14 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from service.app import open_assessor, open_searcher
+from service.app import open_assessor
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part, load_part, save_part
 from service.catalog.supplies import MachiningSpec
 from service.database import Database
+from service.searches.api.searcher import Searcher
 from service.surfaces.store import put_surface
 from tests.factories import FAMILY_KEY, make_family, make_part
 from tests.kits.assembled import level_torque
@@ -37,7 +38,7 @@ def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
         put_surface(session, made_surface())
     with TestClient(app) as client:
         app.state.assessor = open_assessor(app.state.database, level_torque)
-        app.state.searcher = open_searcher(app.state.database, level_torque)
+        app.state.searcher = Searcher.beside(app.state.assessor)
         yield client
 
 

@@ -46,13 +46,14 @@ class Shelves:
         key = revision, family
         found = self.held.get(key)
         if found is None:
-            found = self.held[key] = _read_shelf(session, family)
+            found = self.held[key] = read_shelf(session, family)
             if len(self.held) > FAMILIES_AT_HAND:
                 self.held.popitem(last=False)
         return found
 
 
-def _read_shelf(session: Session, family: str) -> Shelf:
+def read_shelf(session: Session, family: str) -> Shelf:
+    """Return a family's shelf as it is now. Raises `FamilyNotFound`."""
     known = load_family(session, family).value
     parts = [stored.value for stored in find_family_parts(session, family)]
     by_slot: defaultdict[Slot, list[Part]] = defaultdict(list)

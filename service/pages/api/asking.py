@@ -16,7 +16,7 @@ from service.catalog.store.lists import find_families
 from service.compliance.profiles.store import load_profiles
 from service.database import Database
 from service.errors import FieldProblem, InvalidInput, ServiceError
-from service.kits.api import Answer, Assessor
+from service.kits.api import Answer, Assessor, take_shelf
 from service.kits.kit import AssessmentRequest, Tier
 from service.kits.surface_power import NoSurface
 from service.revision import load_catalog_revision
@@ -55,7 +55,7 @@ def offered(request: Request, family: str) -> dict[Slot, tuple[Part, ...]]:
     """Return the parts that are listed for a family, by slot."""
     assessor: Assessor = request.app.state.assessor
     with _database(request).reading() as session:
-        shelf = assessor.shelf(session, family, load_catalog_revision(session))
+        shelf = take_shelf(assessor.shelves, session, family, load_catalog_revision(session))
     return {slot: shelf.by_slot.get(slot, ()) for slot in KIT_SLOTS}
 
 

@@ -1,18 +1,17 @@
 """How often the shop's rules speak, looked up for a whole catalogue."""
 
-from collections import defaultdict
 from collections.abc import Mapping
 from functools import partial
 
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
-from service.catalog.store.lists import find_families, find_rules
-from service.catalog.store.parts import find_family_parts
+from service.catalog.store.lists import find_families
+from service.catalog.store.shelves import read_shelf
 from service.database import ReadSessionDep
 from service.errors import InvalidInput
 from service.fitup.subject import FitSubject
-from service.kits.api import look_up_kit
+from service.kits.api import kit_off_shelf
 from service.kits.kit import AssessmentRequest, Kit
 from service.kits.views import fit_subject
 from service.searches.api.searcher import offer_of
@@ -22,20 +21,17 @@ from service.searches.firing import Firing, firings
 
 def rule_firings(session: ReadSessionDep) -> list[Firing]:
     """Return how often each rule speaks on each engine, as it left the factory."""
-    rules = [stored.value for stored in find_rules(session)]
     found: list[Firing] = []
     for stored in find_families(session):
         family = stored.value
-        listed: defaultdict[Slot, list[Part]] = defaultdict(list)
-        for part in find_family_parts(session, family.key):
-            listed[part.value.slot].append(part.value)
+        shelf = read_shelf(session, family.key)
         try:
-            factory = look_up_kit(session, _question(family))
+            factory = kit_off_shelf(session, _question(family), shelf)
         except InvalidInput:
             # An engine that is not described to the end yet has no combinations.
             continue
-        offer = offer_of(factory, listed)
-        found += firings(offer, partial(_subject, factory), family.key, rules)
+        offer = offer_of(factory, shelf.by_slot)
+        found += firings(offer, partial(_subject, factory), family.key, shelf.rules)
     return found
 
 

@@ -1,6 +1,7 @@
 """Searches for whoever stands at the edge: what is looked up, and what is kept at hand."""
 
-from collections import OrderedDict, defaultdict
+import os
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -11,15 +12,12 @@ from pydantic import TypeAdapter
 from service.catalog.parts import Part
 from service.catalog.slots import KIT_SLOTS, Fuel, Slot
 from service.catalog.specs import CalibrationSpec
-from service.catalog.store.lists import find_rules
-from service.catalog.store.parts import find_family_parts, find_family_supplies
-from service.compliance.profiles.store import load_profiles
-from service.compliance.store import find_documents_about
+from service.catalog.store.shelves import Shelf, Shelves
 from service.conditional import content_etag
 from service.database import Database, ReadSessionDep
 from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
-from service.kits.api import SurfaceFinder, look_up_kit
+from service.kits.api import Assessor, SurfaceFinder, kit_off_shelf, look_around, take_shelf
 from service.kits.assessment import Surroundings
 from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit
@@ -49,10 +47,22 @@ class Searcher:
     database: Database
     run: PointRunner
     surface_of: SurfaceFinder
+    shelves: Shelves
     memory: CurveMemory
     fields: OrderedDict[str, Field] = field(default_factory=OrderedDict, repr=False)
     """By key, oldest first; a key holds the catalogue's revision."""
     listing: Lock = field(default_factory=Lock, repr=False)
+
+    @classmethod
+    def beside(cls, assessor: Assessor) -> "Searcher":
+        """Return a searcher that shares what an assessor has at hand."""
+        return cls(
+            database=assessor.database,
+            run=assessor.run,
+            surface_of=assessor.surface_of,
+            shelves=assessor.shelves,
+            memory=CurveMemory(os.cpu_count() or 1),
+        )
 
     def answer(self, asked: SearchRequest) -> KeptSearch:
         """Return the answer, not kept yet."""
@@ -82,9 +92,11 @@ class Searcher:
         """Look everything up that a search rests on, or name the field that is wrong."""
         plain = replace(asked.question, parts={})
         with self.database.reading() as session:
-            factory = look_up_kit(session, plain)
-            look_up_kit(session, asked.question)
-            around = self._around(session, factory)
+            revision = load_catalog_revision(session)
+            shelf = take_shelf(self.shelves, session, asked.question.family, revision)
+            factory = kit_off_shelf(session, plain, shelf)
+            kit_off_shelf(session, asked.question, shelf)
+            around = self._around(session, factory, shelf, revision)
         fitted = around.surface
         if fitted is None or not fitted.is_of_this_version:
             raise NoSurface(factory.family)
@@ -96,24 +108,12 @@ class Searcher:
         found = replace(found, kit=factory)
         return Task(field=found, asked=asked, around=around, fitted=fitted, run=self.run)
 
-    def _around(self, session: ReadSessionDep, factory: Kit) -> Surroundings:
-        family = factory.family.key
-        offered: defaultdict[Slot, list[Part]] = defaultdict(list)
-        for stored in find_family_parts(session, family):
-            offered[stored.value.slot].append(stored.value)
-        references = {part.maker_reference for parts in offered.values() for part in parts}
-        references |= {part.maker_reference for part in factory.parts.values()}
-        today = datetime.now(UTC).date()
-        return Surroundings(
-            rules=tuple(stored.value for stored in find_rules(session)),
-            alternatives={slot: tuple(parts) for slot, parts in offered.items()},
-            supplies=tuple(stored.value for stored in find_family_supplies(session, family)),
-            documents=tuple(find_documents_about(session, references)),
-            profiles=load_profiles(today),
-            today=today,
-            catalog_revision=load_catalog_revision(session),
-            surface=self.surface_of(session, family),
-        )
+    def _around(
+        self, session: ReadSessionDep, factory: Kit, shelf: Shelf, revision: int
+    ) -> Surroundings:
+        parts = (*shelf.parts.values(), *factory.parts.values())
+        around = look_around(session, parts, shelf, revision, datetime.now(UTC).date())
+        return replace(around, surface=self.surface_of(session, factory.family.key))
 
     def _field(
         self, factory: Kit, offer: Offer, around: Surroundings, fitted: FittedSurface
