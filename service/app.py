@@ -2,12 +2,12 @@
 
 import logging
 import os
-from collections.abc import AsyncIterator, Callable, Iterator, Sequence
+from collections.abc import AsyncIterator, Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import asynccontextmanager, contextmanager
+from contextlib import asynccontextmanager
 from functools import partial
 from importlib.metadata import version
-from threading import Event, Thread
+from threading import Event
 
 from anyio import to_thread
 from fastapi import APIRouter, Depends, FastAPI
@@ -17,7 +17,6 @@ from threadpoolctl import threadpool_limits
 from service import health
 from service.access.api import Gate, KeyRing
 from service.catalog.api import families, parts, rules
-from service.chores import Chore, doing_chores
 from service.comparisons import api as comparisons
 from service.compliance.api import documents, files, jurisdictions
 from service.compliance.api import parts as part_blocks
@@ -29,9 +28,6 @@ from service.exchange import api as exchange
 from service.idempotency.api import Once
 from service.install import api as work_sheets
 from service.jobs import api as jobs
-from service.jobs.executors import open_pool
-from service.jobs.kinds import JobKinds, Pool
-from service.jobs.worker import TIDY_EVERY_S, Worker
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
@@ -41,24 +37,19 @@ from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
 from service.quotes.api import moves, prices, quotes
-from service.quotes.expiring import expire_one
 from service.refused import api as refused
 from service.refused.api import refusal_noter
 from service.searches.api import routes as searches
 from service.searches.api.searcher import Searcher
 from service.settings import Settings
 from service.simulations import api as simulations
-from service.simulations.runner import simulate
-from service.simulations.simulation import KIND as SIMULATION
 from service.stopping import stopped_by_signals
 from service.surfaces import api as surfaces
 from service.surfaces.api import CatalogueWatch, refit_if_due
-from service.surfaces.fitting import KIND as SURFACE_FIT
-from service.surfaces.refit import refit
 from service.surfaces.store import SurfaceMemory
 from service.surroundings import Surroundings
 from service.webhooks import api as webhooks
-from service.webhooks.delivering import deliver_one, forget_some
+from service.workers import CONNECTIONS, Workers
 
 DESCRIPTION = "Airflow kits for pushrod engines: fit, power, paperwork, price, in one answer."
 
@@ -115,16 +106,6 @@ ROUTERS: Sequence[APIRouter] = [
 
 WATCHED = (parts.router, exchange.router, editing.router, importing.router)
 """What is written there may leave the range of a surface."""
-JOBS_AT_ONCE = 2
-"""Beside requests: one kit does not wait for the long job that came before it."""
-JOB_CONNECTIONS = 2
-"""Of each of them: one for what it finds, one for its lease."""
-WEBHOOKS_AT_ONCE = 3
-"""A receiver that answers slowly holds up one of them."""
-CHORE_CONNECTIONS = 2 + WEBHOOKS_AT_ONCE
-"""One for each thread of a chore."""
-COMPILED_POLL_S = 0.1
-POOL_RETRY_S = 5.0
 
 LOG = logging.getLogger(__name__)
 
@@ -178,32 +159,12 @@ def open_assessor(
     )
 
 
-def job_kinds(assessor: Assessor) -> JobKinds:
-    """Say which function does which kind of job, here and in a process of its own."""
-    return {
-        SIMULATION: partial(simulate, assessor=assessor),
-        SURFACE_FIT: partial(refit, database=assessor.database),
-    }
-
-
-def chores_of(database: Database, settings: Settings) -> list[Chore]:
-    """Say what is done unasked, here and in a process of its own."""
-    deliver = partial(deliver_one, database, allow_loopback=settings.webhook_loopback)
-    forget = partial(forget_some, database, retention=settings.job_retention)
-    return [
-        Chore(name="expiry of quotes", do_next=partial(expire_one, database)),
-        Chore(name="delivery of webhooks", do_next=deliver, threads=WEBHOOKS_AT_ONCE),
-        Chore(name="retention of webhooks", do_next=forget, look_every_s=TIDY_EVERY_S),
-    ]
-
-
 @asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     """Hold what has to be given back at the end: connections and threads."""
     settings: Settings = app.state.settings
     to_thread.current_default_thread_limiter().total_tokens = settings.thread_count
-    connections = settings.thread_count + JOBS_AT_ONCE * JOB_CONNECTIONS + CHORE_CONNECTIONS
-    database = Database.open(settings.database_url, pool_size=connections)
+    database = Database.open(settings.database_url, pool_size=settings.thread_count + CONNECTIONS)
     pool = ThreadPoolExecutor(os.cpu_count(), thread_name_prefix="simulation")
     compiled: Event = app.state.compiled
     app.state.database = database
@@ -225,9 +186,16 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     pool.submit(_compile, compiled)
     # FastAPI prepares the routes at the first request; here nobody waits for it.
     list(iter_route_contexts(app.routes))
+    workers = Workers(
+        settings=settings,
+        assessor=app.state.assessor,
+        compiled=compiled,
+        stopping=app.state.stopping,
+        wake=app.state.job_taken_in,
+    )
     # Requests are this process's threads. Products of small arrays would otherwise wait for the
     # threads of BLAS to be given a core: 16 ms instead of 0.2 where there are two.
-    with threadpool_limits(1), stopped_by_signals(app.state.stopping), _working_on_jobs(app):
+    with threadpool_limits(1), stopped_by_signals(app.state.stopping), workers.working():
         yield
     watching.shutdown(cancel_futures=True)
     pool.shutdown(cancel_futures=True)
@@ -242,51 +210,6 @@ def _compile(compiled: Event) -> None:
         LOG.exception("The physics cannot be compiled; this process will not get ready.")
         raise
     compiled.set()
-
-
-@contextmanager
-def _working_on_jobs(app: FastAPI) -> Iterator[None]:
-    """Work on jobs beside requests, where that is wanted: nobody has to start a worker then."""
-    settings: Settings = app.state.settings
-    database: Database = app.state.database
-    wanted = database.is_embedded if settings.job_worker is None else settings.job_worker
-    if not wanted:
-        yield
-        return
-    thread = Thread(target=_work_on_jobs, args=(app,), name="job worker", daemon=True)
-    thread.start()
-    with doing_chores(chores_of(database, settings), app.state.stopping):
-        yield
-    app.state.job_taken_in.set()
-    thread.join()
-
-
-def _work_on_jobs(app: FastAPI) -> None:
-    stopping: Event = app.state.stopping
-    while not app.state.compiled.wait(COMPILED_POLL_S):
-        if stopping.is_set():
-            return
-    while not stopping.is_set():
-        try:
-            with open_pool(app.state.settings.dask_scheduler) as pool:
-                _run_workers(app, pool)
-        except Exception:
-            LOG.exception("There is nothing to work on jobs with; it is looked for again.")
-            stopping.wait(POOL_RETRY_S)
-
-
-def _run_workers(app: FastAPI, pool: Pool) -> None:
-    worker = Worker(
-        database=app.state.database,
-        kinds=job_kinds(app.state.assessor),
-        pool=pool,
-        stopping=app.state.stopping,
-        wake=app.state.job_taken_in,
-        retention=app.state.settings.job_retention,
-    )
-    with ThreadPoolExecutor(JOBS_AT_ONCE, thread_name_prefix="job") as threads:
-        for _ in range(JOBS_AT_ONCE):
-            threads.submit(worker.run)
 
 
 def _operation_id(route: APIRoute) -> str:

@@ -12,7 +12,7 @@ from pydantic import TypeAdapter
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from service.app import job_kinds, open_assessor
+from service.app import open_assessor
 from service.bodies import read_request
 from service.catalog.store.families import load_family
 from service.catalog.store.parts import find_family_parts
@@ -29,6 +29,7 @@ from service.simulations.plain import as_table
 from service.simulations.schemas import SimulationRequest
 from service.simulations.simulation import Simulation, single_swaps
 from service.stopping import stopped_by_signals
+from service.workers import job_kinds
 
 CONNECTIONS = 3
 """One for what is found, one for the lease, one for the bar."""

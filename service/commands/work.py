@@ -5,7 +5,7 @@ from threading import Event
 
 import typer
 
-from service.app import CHORE_CONNECTIONS, chores_of, job_kinds, open_assessor
+from service.app import open_assessor
 from service.chores import doing_chores
 from service.database import Database
 from service.engine.example import compile_kernels
@@ -13,9 +13,9 @@ from service.jobs.executors import open_pool
 from service.jobs.worker import Worker
 from service.settings import get_settings
 from service.stopping import stopped_by_signals
+from service.workers import CHORE_CONNECTIONS, JOB_CONNECTIONS, chores_of, job_kinds
 
-CONNECTIONS = 2 + CHORE_CONNECTIONS
-"""One for what is found, one for the lease."""
+CONNECTIONS = JOB_CONNECTIONS + CHORE_CONNECTIONS
 
 commands = typer.Typer()
 
@@ -42,5 +42,4 @@ def worker() -> None:
             kinds=job_kinds(assessor),
             pool=pool,
             stopping=stopping,
-            retention=settings.job_retention,
         ).run()

@@ -4,7 +4,6 @@ import logging
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
 from functools import partial
 from threading import Event, Thread
 from time import monotonic
@@ -14,7 +13,7 @@ from service.errors import ServiceError, Unavailable
 from service.jobs.job import Claim, JobProblem, LeaseLost, Value
 from service.jobs.kinds import JobKinds, JobStopped, Pool
 from service.jobs.store import claims
-from service.jobs.store.jobs import find_items, remove_finished_jobs
+from service.jobs.store.jobs import find_items
 from service.problems import kind_of
 
 LOG = logging.getLogger(__name__)
@@ -25,9 +24,6 @@ LONGEST_BEAT_S = 2.0
 """Between two signs of life; also how late a wish to cancel is heard between pieces."""
 POLL_S = 1.0
 """How often an idle worker looks for jobs that another process took in."""
-TIDY_EVERY_S = 3600.0
-REMOVED_AT_ONCE = 50
-"""In one transaction: a sweep holds thousands of pieces, and writers wait meanwhile."""
 PROGRESS_EVERY_S = 0.5
 """Progress told more often than this is not written down."""
 
@@ -44,18 +40,12 @@ class Worker:
     wake: Event = field(default_factory=Event)
     """Set it when a job was taken in by this process."""
     lease_s: float = LEASE_S
-    retention: timedelta | None = None
-    """How long a job that is over is kept; None: for good."""
 
     def run(self) -> None:
         """Work until `stopping` is set; a database that does not answer is asked again."""
-        tidied_at = -TIDY_EVERY_S
         while not self.stopping.is_set():
             try:
                 worked = self.work_once()
-                if not worked and monotonic() - tidied_at >= TIDY_EVERY_S:
-                    self.tidy()
-                    tidied_at = monotonic()
             except Exception:
                 LOG.exception("A worker could not go on; it tries again.")
                 worked = False
@@ -74,16 +64,6 @@ class Worker:
             return False
         self._work(claim)
         return True
-
-    def tidy(self) -> None:
-        """Delete what has been over for longer than it is kept, a few jobs at a time."""
-        if self.retention is None:
-            return
-        before = datetime.now(UTC) - self.retention
-        removed = REMOVED_AT_ONCE
-        while removed == REMOVED_AT_ONCE and not self.stopping.is_set():
-            with self.database.writing() as session:
-                removed = remove_finished_jobs(session, before=before, limit=REMOVED_AT_ONCE)
 
     def _work(self, claim: Claim) -> None:
         held = _Held(self, claim)

@@ -1,6 +1,6 @@
 """What waits in the outbox is sent: claimed, sent with no transaction open, written down."""
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 
 from service.database import Database
 from service.webhooks.sending import send
@@ -9,10 +9,8 @@ from service.webhooks.store.outbox import (
     claim_delivery,
     is_due,
     record_attempt,
-    remove_old_messages,
 )
 
-REMOVED_AT_ONCE = 50
 USER_AGENT = "kitwright-webhooks"
 
 
@@ -37,12 +35,3 @@ def deliver_one(database: Database, *, allow_loopback: bool) -> bool:
     with database.writing() as session:
         record_attempt(session, claim, outcome, datetime.now(UTC))
     return True
-
-
-def forget_some(database: Database, *, retention: timedelta) -> bool:
-    """Delete some of what was over longer ago than it is kept; answer whether there may be more."""
-    with database.writing() as session:
-        removed = remove_old_messages(
-            session, before=datetime.now(UTC) - retention, limit=REMOVED_AT_ONCE
-        )
-    return removed == REMOVED_AT_ONCE

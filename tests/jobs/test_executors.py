@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from distributed import LocalCluster
 
-from service.app import job_kinds
 from service.catalog.slots import Slot
 from service.database import Database
 from service.jobs import executors
@@ -17,6 +16,7 @@ from service.jobs.job import JobState
 from service.jobs.worker import Worker
 from service.kits.api import Assessor
 from service.simulations.api import simulation_items, take_in
+from service.workers import job_kinds
 from tests.jobs.counting import loaded
 from tests.kits.assembled import question
 from tests.kits.simulated import TOGETHER, factory_power, twin_power

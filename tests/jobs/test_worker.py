@@ -9,17 +9,28 @@ from collections import Counter
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from threading import Event, Thread
 
 import pytest
+from sqlmodel import update
 
+from service.chores import doing_chores
 from service.database import Database
 from service.errors import RuleBroken
 from service.jobs.job import Job, JobState, Value
 from service.jobs.kinds import JobContext
-from service.jobs.store.jobs import cancel_job, find_events, find_items, find_jobs
+from service.jobs.store.jobs import (
+    cancel_job,
+    find_events,
+    find_items,
+    find_jobs,
+    remove_finished_jobs,
+)
+from service.jobs.tables import JobRow
 from service.jobs.worker import Worker
+from service.settings import Settings
+from service.workers import chores_of, forget_some
 from tests.jobs.counting import COUNT, added, count_order, loaded, worker_on
 
 SOON_S = 30.0
@@ -224,11 +235,11 @@ def test_a_job_that_is_over_is_kept_as_long_as_it_is_wanted_and_one_that_waits_f
     with worker_on(database) as worker:
         worker.work_once(only=over.id)
 
-        replace(worker, retention=timedelta(days=1)).tidy()
-        assert loaded(database, over.id).state is JobState.DONE
+    forget_some(database, remove_finished_jobs, retention=timedelta(days=1))
+    assert loaded(database, over.id).state is JobState.DONE
 
-        time.sleep(0.01)
-        replace(worker, retention=timedelta()).tidy()
+    time.sleep(0.01)
+    forget_some(database, remove_finished_jobs, retention=timedelta())
 
     with database.reading() as session:
         assert [job.id for job in find_jobs(session)] == [waiting.id]
@@ -236,21 +247,22 @@ def test_a_job_that_is_over_is_kept_as_long_as_it_is_wanted_and_one_that_waits_f
         assert find_events(session, over.id) == []
 
 
-def test_an_idle_worker_tidies_and_one_without_a_limit_keeps_everything(
-    database: Database,
-) -> None:
+def test_a_worker_keeps_everything_and_a_chore_forgets_what_is_old(database: Database) -> None:
     over = added(database, count_order(items=1))
     with worker_on(database) as worker:
-        worker.work_once()
-        worker.tidy()
+        while worker.work_once():
+            pass
         assert loaded(database, over.id).state is JobState.DONE
 
-        time.sleep(0.01)
-        thread = Thread(target=replace(worker, retention=timedelta()).run)
-        thread.start()
+    settings = Settings(_env_file=None, job_retention_days=1)
+    with doing_chores(chores_of(database, settings), Event()):
+        time.sleep(0.1)
+        assert loaded(database, over.id).state is JobState.DONE
+
+    with database.writing() as session:
+        session.exec(update(JobRow).values(finished_at=datetime.now(UTC) - timedelta(days=2)))
+    with doing_chores(chores_of(database, settings), Event()):
         wait_until(lambda: not _all_jobs(database))
-        worker.stopping.set()
-        thread.join()
 
 
 def _all_jobs(database: Database) -> list[Job]:

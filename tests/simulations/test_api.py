@@ -13,7 +13,6 @@ from fastapi.testclient import TestClient
 from httpx2 import Response
 from sqlmodel import select
 
-from service.app import job_kinds
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part
@@ -23,6 +22,7 @@ from service.jobs.worker import Worker
 from service.kits.api import Assessor
 from service.kits.tables import AssessmentRow
 from service.simulations.simulation import MOST_KITS
+from service.workers import job_kinds
 from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
 from tests.jobs.counting import added, count_order
 from tests.kits.assembled import level_torque

@@ -16,10 +16,11 @@ from standardwebhooks import Webhook
 from service.database import Database
 from service.quotes.quote import Move
 from service.settings import SettingsRefused, get_settings
-from service.webhooks.delivering import deliver_one, forget_some
-from service.webhooks.store.outbox import claim_delivery, is_due
+from service.webhooks.delivering import deliver_one
+from service.webhooks.store.outbox import claim_delivery, is_due, remove_old_messages
 from service.webhooks.tables import WebhookDeliveryRow, WebhookMessageRow
 from service.webhooks.webhook import RETRY_AFTER, EventType
+from service.workers import forget_some
 from tests.quotes.made import Json, create, declare, issue, move, shop
 from tests.webhooks.receiving import receiver
 
@@ -206,7 +207,8 @@ def test_what_was_over_long_ago_is_forgotten_and_what_waits_is_not(
         with database.writing() as session:
             session.exec(update(WebhookMessageRow).values(created_at=old))
 
-        assert forget_some(database, retention=timedelta(days=90)) is False
+        kept_for = timedelta(days=90)
+        assert forget_some(database, remove_old_messages, retention=kept_for) is False
 
     assert [each["state"] for each in deliveries(client, webhook)] == ["pending"]
     with database.reading() as session:
