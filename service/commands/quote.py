@@ -17,15 +17,15 @@ from service.access.keys import THIS_MACHINE
 from service.app import open_assessor
 from service.bodies import parse_json, read_request
 from service.database import Database
-from service.errors import FieldProblem, InvalidInput, StaleVersion
+from service.errors import FieldProblem, InvalidInput
 from service.kits.store import load_assessment
+from service.quotes.api import keeping
 from service.quotes.api.desk import Desk
-from service.quotes.api.keeping import add_draft, issue, quote_out, save_draft
-from service.quotes.content import Declaration, QuoteContent
+from service.quotes.content import QuoteContent
 from service.quotes.document import Copy
 from service.quotes.lists import QuoteFilter
 from service.quotes.plain import in_full, listed
-from service.quotes.quote import Move, QuoteState, declared, require
+from service.quotes.quote import Move, QuoteState
 from service.quotes.schemas import QuoteOut
 from service.quotes.store.quotes import find_quotes, load_quote
 from service.quotes.store.revisions import load_revision, sha256
@@ -73,7 +73,7 @@ def create(
         }
         content = read_request(_CONTENT, json_text.dumps(document).encode())
         with database.writing() as session:
-            _print(add_draft(session, desk, content, desk.deed(Move.CREATE, by)), json=json)
+            _print(keeping.add_draft(session, desk, content, desk.deed(Move.CREATE, by)), json=json)
 
 
 @quotes.command("list")
@@ -93,7 +93,7 @@ def list_quotes(
 def show(number: QuoteNumber, *, json: AsJson = False) -> None:
     """Show one quote with every line of its bill."""
     with _desk() as (database, desk), database.reading() as session:
-        _print(quote_out(session, desk, load_quote(session, number)), json=json)
+        _print(keeping.quote_out(session, desk, load_quote(session, number)), json=json)
 
 
 @quotes.command()
@@ -107,10 +107,7 @@ def declare(
     """Record that the customer acknowledged the use, word for word."""
     with _desk() as (database, desk), database.writing() as session:
         quote = load_quote(session, number, lock=True)
-        act = desk.deed(Move.DECLARE, by, data={"name": name, "text": words})
-        said = Declaration(name=name, text=words, acknowledged_at=act.at)
-        given = declared(quote, said, desk.words_of_use(quote.content.question))
-        _print(save_draft(session, desk, given, act), json=False)
+        _print(keeping.declare(session, desk, quote, by=by, name=name, text=words), json=False)
 
 
 @quotes.command("issue")
@@ -125,16 +122,13 @@ def issue_quote(
 ) -> None:
     """Assess the kit anew and freeze the quote as its next revision."""
     with _desk() as (database, desk):
-        with database.reading() as session:
-            seen = load_quote(session, number)
-        require(Move.ISSUE, seen)
-        assessment = desk.assess(seen.content.question)
+        assessed = keeping.assess_draft(database, desk, number)
         with database.writing() as session:
             quote = load_quote(session, number, lock=True)
-            if quote.version != seen.version:
-                raise StaleVersion(quote.version)
-            act = desk.deed(Move.ISSUE, by)
-            given = issue(session, desk, quote, assessment, act, override_reason=override_reason)
+            answer, act = assessed.answer_about(quote), desk.deed(Move.ISSUE, by)
+            given = keeping.issue(
+                session, desk, quote, answer, act, override_reason=override_reason
+            )
             _print(given, json=json)
 
 

@@ -22,7 +22,7 @@ from service.pages.question import Address
 from service.pages.quote_form import at_fields, content_of, fields_of, lines_shown, new_content
 from service.quotes.api import moves, quotes
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
-from service.quotes.api.keeping import quote_out
+from service.quotes.api.keeping import Assessed, quote_out
 from service.quotes.document import Copy
 from service.quotes.lists import QuoteFilter
 from service.quotes.quote import QuoteState
@@ -137,7 +137,7 @@ def _move(
     quote_id: int,
     action: str,
     form: dict[str, str],
-    assessed: moves.Assessed | None,
+    assessed: Assessed | None,
 ) -> QuoteOut:
     by, note, answer = form.get("by", "").strip(), form.get("note", ""), Response()
     seen = version_seen(form)

@@ -1,18 +1,29 @@
 """What is done to quotes, by routes and by the command alike: drafts kept, revisions issued."""
 
 import json
+from dataclasses import dataclass
 from decimal import Decimal
 
 from pydantic import TypeAdapter
 
-from service.database import ReadSessionDep, SessionDep
+from service.database import Database, ReadSessionDep, SessionDep
+from service.errors import StaleVersion
 from service.kits.assessment import Assessment
-from service.quotes.api.desk import Desk, blocking_codes
-from service.quotes.content import QuoteContent
+from service.quotes.api.desk import Desk, Priced, blocking_codes
+from service.quotes.content import Declaration, QuoteContent
 from service.quotes.money import Bill, margin
-from service.quotes.quote import Deed, FindingBlocks, Move, Quote, QuoteState, issued, require
+from service.quotes.quote import (
+    Deed,
+    FindingBlocks,
+    Move,
+    Quote,
+    QuoteState,
+    declared,
+    issued,
+    require,
+)
 from service.quotes.schemas import QuoteOut, RevisionLink
-from service.quotes.store.quotes import add_quote, save_quote
+from service.quotes.store.quotes import add_quote, load_quote, save_quote
 from service.quotes.store.revisions import add_revision, load_revision
 
 ADDRESS = "/v1/quotes"
@@ -25,13 +36,46 @@ def add_draft(session: SessionDep, desk: Desk, content: QuoteContent, act: Deed)
     priced = desk.price(session, content)
     new = Quote(id=0, version=1, content=content, created_at=act.at, updated_at=act.at)
     quote = add_quote(session, new, total_cents=priced.bill.total.cents, deed=act)
-    return quote_out(session, desk, quote)
+    return quote_out(session, desk, quote, priced)
 
 
 def save_draft(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
     """Keep a changed draft at the prices of today."""
     priced = desk.price(session, quote.content)
-    return keep(session, desk, quote, act, total_cents=priced.bill.total.cents)
+    kept = save_quote(session, quote, total_cents=priced.bill.total.cents, deed=act)
+    return quote_out(session, desk, kept, priced)
+
+
+def declare(
+    session: SessionDep, desk: Desk, quote: Quote, *, by: str, name: str, text: str
+) -> QuoteOut:
+    """Record that the customer acknowledged the use that a draft is for, word for word."""
+    act = desk.deed(Move.DECLARE, by, data={"name": name, "text": text})
+    said = Declaration(name=name, text=text, acknowledged_at=act.at)
+    words = desk.words_of_use(quote.content.question)
+    return save_draft(session, desk, declared(quote, said, words), act)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assessed:
+    """A draft and the answer about its kit, worked out before any transaction is open."""
+
+    version: int
+    answer: Assessment
+
+    def answer_about(self, quote: Quote) -> Assessment:
+        """Return the answer, or raise `StaleVersion` where the draft is another one by now."""
+        if quote.version != self.version:
+            raise StaleVersion(quote.version)
+        return self.answer
+
+
+def assess_draft(database: Database, desk: Desk, quote_id: int) -> Assessed:
+    """Assess the kit of a draft that is to be issued."""
+    with database.reading() as session:
+        quote = load_quote(session, quote_id)
+    require(Move.ISSUE, quote)
+    return Assessed(version=quote.version, answer=desk.assess(quote.content.question))
 
 
 def issue(
@@ -65,10 +109,12 @@ def keep(session: SessionDep, desk: Desk, quote: Quote, act: Deed, *, total_cent
     return quote_out(session, desk, kept)
 
 
-def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
-    """Return a quote as whoever asks may see it."""
-    drafting = quote.state is QuoteState.DRAFT
-    priced = desk.price(session, quote.content) if drafting else None
+def quote_out(
+    session: ReadSessionDep, desk: Desk, quote: Quote, priced: Priced | None = None
+) -> QuoteOut:
+    """Return a quote as whoever asks may see it; a draft that was just priced is told so."""
+    if priced is None and quote.state is QuoteState.DRAFT:
+        priced = desk.price(session, quote.content)
     off = Decimal(quote.content.discount_percent)
     links = tuple(
         RevisionLink(

@@ -1,7 +1,6 @@
 """The moves of a quote over HTTP: issued, accepted, declined, revised, and what is frozen."""
 
 import json
-from dataclasses import dataclass
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request, Response
@@ -9,12 +8,10 @@ from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
 from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag
-from service.database import Database, ReadSessionDep, SessionDep
-from service.errors import StaleVersion
-from service.kits.assessment import Assessment
+from service.database import ReadSessionDep, SessionDep
 from service.problems import problem_responses
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
-from service.quotes.api.keeping import ADDRESS, issue, keep, save_draft
+from service.quotes.api.keeping import ADDRESS, Assessed, assess_draft, issue, keep, save_draft
 from service.quotes.api.quotes import expected_quote, told
 from service.quotes.differences import Difference, differences
 from service.quotes.document import Copy
@@ -24,7 +21,6 @@ from service.quotes.quote import (
     answered,
     discarded,
     edited,
-    require,
     revised,
 )
 from service.quotes.schemas import Deliberation, IssueIn, QuoteOut, RevisionOut
@@ -39,21 +35,9 @@ router = APIRouter(prefix=ADDRESS, tags=["quotes"], route_class=ApiRoute)
 _FROZEN = TypeAdapter(dict[str, object])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Assessed:
-    """A draft and the answer about its kit, worked out before any transaction is open."""
-
-    version: int
-    assessment: Assessment
-
-
 def read_assessed(quote_id: QuoteId, desk: DeskDep, request: Request) -> Assessed:
     """Assess the kit of a draft that is to be issued."""
-    database: Database = request.app.state.database
-    with database.reading() as session:
-        quote = load_quote(session, quote_id)
-    require(Move.ISSUE, quote)
-    return Assessed(version=quote.version, assessment=desk.assess(quote.content.question))
+    return assess_draft(request.app.state.database, desk, quote_id)
 
 
 AssessedDep = Annotated[Assessed, Depends(read_assessed)]
@@ -75,12 +59,9 @@ def issue_quote(
     printed; nothing that a customer declares changes a block of the answer.
     """
     quote = expected_quote(session, quote_id, expected)
-    if assessed.version != quote.version:
-        raise StaleVersion(quote.version)
+    answer = assessed.answer_about(quote)
     act = desk.deed(Move.ISSUE, body.by, body.note)
-    given = issue(
-        session, desk, quote, assessed.assessment, act, override_reason=body.override_reason
-    )
+    given = issue(session, desk, quote, answer, act, override_reason=body.override_reason)
     return told(given, response)
 
 
@@ -100,9 +81,7 @@ def take_up_machining(
     took up is charged when the quote is issued; work of the catalogue is not.
     """
     quote = expected_quote(session, quote_id, expected)
-    if assessed.version != quote.version:
-        raise StaleVersion(quote.version)
-    content = desk.with_machining(session, quote.content, assessed.assessment)
+    content = desk.with_machining(session, quote.content, assessed.answer_about(quote))
     words = desk.words_of_use(content.question)
     act = desk.deed(Move.EDIT, body.by, body.note)
     return told(save_draft(session, desk, edited(quote, content, words), act), response)

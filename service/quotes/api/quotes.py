@@ -13,15 +13,14 @@ from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.quantities import IsoDate, Key, Name
 from service.quotes.api.desk import DeskDep, QuoteId
-from service.quotes.api.keeping import ADDRESS, add_draft, quote_out, save_draft
-from service.quotes.content import Declaration, QuoteContent
+from service.quotes.api.keeping import ADDRESS, add_draft, declare, quote_out, save_draft
+from service.quotes.content import QuoteContent
 from service.quotes.lists import QuoteFilter
 from service.quotes.quote import (
     Move,
     Quote,
     QuoteEvent,
     QuoteState,
-    declared,
     edited,
 )
 from service.quotes.schemas import (
@@ -150,10 +149,8 @@ def declare_use(
 ) -> QuoteOut:
     """Record that the customer acknowledged the use that the quote is for, word for word."""
     quote = expected_quote(session, quote_id, expected)
-    act = desk.deed(Move.DECLARE, body.by, data={"name": body.name, "text": body.text})
-    words = desk.words_of_use(quote.content.question)
-    said = Declaration(name=body.name, text=body.text, acknowledged_at=act.at)
-    return told(save_draft(session, desk, declared(quote, said, words), act), response)
+    given = declare(session, desk, quote, by=body.by, name=body.name, text=body.text)
+    return told(given, response)
 
 
 def expected_quote(session: SessionDep, quote_id: int, expected: ExpectedVersionDep) -> Quote:

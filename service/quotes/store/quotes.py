@@ -38,7 +38,7 @@ def add_quote(session: Session, quote: Quote, *, total_cents: int, deed: Deed) -
     row = QuoteRow(created_at=deed.at, **_columns(quote, total_cents, deed.at))
     session.add(row)
     session.flush()
-    _link_parts(session, row)
+    _link_parts(session, row, quote.content)
     _remember(session, row, deed)
     return quote_of(row)
 
@@ -51,7 +51,7 @@ def save_quote(session: Session, quote: Quote, *, total_cents: int, deed: Deed) 
     row.sqlmodel_update(_columns(quote, total_cents, deed.at))
     row.version += 1
     session.flush()
-    _link_parts(session, row)
+    _link_parts(session, row, quote.content)
     _remember(session, row, deed)
     return quote_of(row)
 
@@ -206,10 +206,9 @@ def _columns(quote: Quote, total_cents: int, at: datetime) -> dict[str, Any]:
     }
 
 
-def _link_parts(session: Session, row: QuoteRow) -> None:
-    quote = quote_of(row)
-    session.exec(delete(QuotePartRow).where(col(QuotePartRow.quote_id) == quote.id))
-    session.add_all(QuotePartRow(sku=sku, quote_id=quote.id) for sku in charged_skus(quote.content))
+def _link_parts(session: Session, row: QuoteRow, content: QuoteContent) -> None:
+    session.exec(delete(QuotePartRow).where(col(QuotePartRow.quote_id) == row.id))
+    session.add_all(QuotePartRow(sku=sku, quote_id=row.id or 0) for sku in charged_skus(content))
     session.flush()
 
 
