@@ -390,6 +390,9 @@ RUNS = [
     ("quote", "list"),
     ("write-openapi",),
     ("check-openapi",),
+    ("doctor",),
+    ("backup", "copy.zip"),
+    ("restore", "copy.zip", "--replace"),
 ]
 SILENT = {"serve", "worker"}
 """They print the log of the process alone."""
