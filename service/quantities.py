@@ -33,6 +33,9 @@ ADDRESSABLE = StringConstraints(pattern=r"^[A-Za-z0-9][A-Za-z0-9._-]*$")
 SHA256_HEX = StringConstraints(pattern=r"^[0-9a-f]{64}$")
 """A SHA-256 digest (FIPS 180-4) in lower-case hexadecimal."""
 
+ANSWER_KEY = StringConstraints(pattern=r"^[0-9a-f]{32}$")
+"""What an answer that is kept is called: the first half of such a digest."""
+
 
 def _written_as_a_date(value: object) -> object:
     """Stop a number, bare or as text, from being read as seconds since 1970."""

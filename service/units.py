@@ -140,6 +140,11 @@ def nm_to_lbin(torque_nm: Number) -> Number:
     return torque_nm / _LBIN_NM
 
 
+def n_to_lbf(force_n: Number) -> Number:
+    """Newtons to pounds-force."""
+    return force_n / _POUND_FORCE_N
+
+
 def rpm_to_rad_per_s(speed_rpm: Number) -> Number:
     """Revolutions per minute to radians per second."""
     return speed_rpm * _RPM_RAD_PER_S

@@ -25,6 +25,7 @@ from service.kits.api import (
 )
 from service.kits.kit import AssessmentRequest, Kit
 from service.problems import problem_responses
+from service.quantities import ANSWER_KEY
 from service.revision import load_catalog_revision
 
 router = APIRouter(prefix="/v1/comparisons", tags=["comparisons"], route_class=ApiRoute)
@@ -47,7 +48,7 @@ def create_comparison(question: ComparisonRequest, assessor: AssessorDep) -> Res
 
 @router.get("/{key}", response_model=Comparison, responses=problem_responses(404, 422))
 def read_comparison(
-    key: Annotated[str, Path(pattern=r"^[0-9a-f]{32}$")],
+    key: Annotated[str, Path(), ANSWER_KEY],
     session: ReadSessionDep,
     validators: ValidatorsDep,
 ) -> Response:

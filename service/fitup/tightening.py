@@ -145,14 +145,6 @@ def ring_order(places: Sequence[BoltPlace]) -> tuple[int, ...]:
     return tuple(sorted(range(len(places)), key=lambda i: _turn(places[i], middle)))
 
 
-def in_a_row(count: int, *, next_share: float, second_share: float = 0.0) -> NDArray[np.float64]:
-    """Return what tightening takes from neighbours in a row: of the next, of the second [-]."""
-    shares: NDArray[np.float64] = np.zeros((count, count))
-    for distance, share in ((1, next_share), (2, second_share)):
-        shares += share * (np.eye(count, k=distance) + np.eye(count, k=-distance))
-    return shares
-
-
 def by_distance(
     places: Sequence[BoltPlace], *, next_share: float, reach_mm: float
 ) -> NDArray[np.float64]:
@@ -194,15 +186,3 @@ def rounds_until_still(
     while tighten(rounds, shares).turned[-1] and len(rounds) < most:
         rounds.append(Round(order=tuple(ring), share=1.0))
     return tuple(rounds)
-
-
-def single_pass_targets(order: Sequence[int], shares: NDArray[np.float64]) -> tuple[float, ...]:
-    """Return the preload to set on each bolt so that one pass leaves all alike at 1 [-].
-
-    What is set on bolt i takes `shares[j, i]` of it from each bolt j tightened before.
-    """
-    set_to = np.ones(len(order))
-    for rank in range(len(order) - 1, -1, -1):
-        bolt = order[rank]
-        set_to[bolt] = 1.0 + sum(shares[bolt, i] * set_to[i] for i in order[rank + 1 :])
-    return tuple(float(each) for each in set_to)

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import pi, sqrt
 
 from service.fitup.friction import settled_preload_n
 from service.fitup.printed_torques import INTO_ALUMINIUM, printed_torque_nm
@@ -74,11 +73,6 @@ def _half_place(value: float) -> float:
     return 0.5 if value == round(value) else 0.05
 
 
-def nut_factor(thread: Thread, friction: float) -> float:
-    """Return K for equal friction in thread and under the head (MIL-HDBK-60, 100.5) [-]."""
-    return 0.159 * thread.pitch_mm / thread.diameter_mm + 1.156 * friction
-
-
 def torque_for_preload_nm(thread: Thread, preload_n: float, factor: float) -> float:
     """Return T = K F d [N m]."""
     return factor * preload_n * thread.diameter_mm / 1000.0
@@ -92,29 +86,6 @@ def preload_from_torque_n(thread: Thread, torque_nm: float, factor: float) -> fl
 def torque_in_state_nm(torque_nm: float, stated: FrictionState, actual: FrictionState) -> float:
     """Return the torque that gives the same preload in another state of friction [N m]."""
     return torque_nm * NUT_FACTORS[actual] / NUT_FACTORS[stated]
-
-
-def assembly_preload_n(
-    thread: Thread, bolt: BoltClass, friction: float, *, yield_share: float = 0.9
-) -> float:
-    """Return the preload at a share of yield under tension and twist (VDI 2230, from memory)."""
-    neck = sqrt(4.0 * thread.stress_area_mm2 / pi)
-    pitch, middle = thread.pitch_mm, thread.pitch_diameter_mm
-    twist = 1.5 * middle / neck * (pitch / (pi * middle) + 1.155 * friction)
-    stress = yield_share * bolt.yield_mpa / sqrt(1.0 + 3.0 * twist**2)
-    return stress * thread.stress_area_mm2
-
-
-def assembly_torque_nm(
-    thread: Thread, preload_n: float, friction: float, *, head_mm: float, hole_mm: float
-) -> float:
-    """Return the torque for a preload, thread and underside apart (VDI 2230, from memory)."""
-    lever = (
-        0.16 * thread.pitch_mm
-        + 0.58 * thread.pitch_diameter_mm * friction
-        + (head_mm + hole_mm) / 4.0 * friction
-    )
-    return preload_n * lever / 1000.0
 
 
 class TorqueBound(StrEnum):

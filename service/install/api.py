@@ -63,24 +63,24 @@ def sheet_of(database: Database, assessor: Assessor, asked: WorkSheetIn) -> Work
     return work_sheet(answer.key, assessment, kit, asked.joints, supplies)
 
 
-def read_new_sheet(body: WorkSheetIn, request: Request) -> WorkSheet:
-    """Make the sheet before any transaction is open."""
-    return sheet_of(request.app.state.database, request.app.state.assessor, body)
+def read_new_sheet(body: WorkSheetIn, request: Request) -> tuple[WorkSheet, str]:
+    """Make the sheet before any transaction is open; with it comes who asks for it."""
+    return sheet_of(request.app.state.database, request.app.state.assessor, body), body.by
 
 
-NewSheetDep = Annotated[WorkSheet, Depends(read_new_sheet)]
+NewSheetDep = Annotated[tuple[WorkSheet, str], Depends(read_new_sheet)]
+"""The only one to ask for the body: asked for twice, it would be told twice what is wrong."""
 
 
 @router.post("", status_code=201, responses=problem_responses(409, 415, 422, 503))
-def create_work_sheet(
-    body: WorkSheetIn, sheet: NewSheetDep, session: SessionDep, response: Response
-) -> WorkSheetOut:
+def create_work_sheet(made: NewSheetDep, session: SessionDep, response: Response) -> WorkSheetOut:
     """Make the work sheet of a kit that was assessed.
 
     None is made for a kit that does not go together, nor for a vessel whose flame control or
     ignition protection is not shown. What is not known is left blank.
     """
-    kept = add_work_sheet(session, sheet, by=body.by, at=datetime.now(UTC))
+    sheet, by = made
+    kept = add_work_sheet(session, sheet, by=by, at=datetime.now(UTC))
     response.headers["Location"] = f"{ADDRESS}/{kept.id}"
     return kept
 

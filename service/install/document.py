@@ -13,10 +13,9 @@ from service.install.sheet import WorkSheet
 from service.install.steps import Step
 from service.plots.bolts import Bolt, BoltPlot, draw_bolts
 from service.plots.svg import Drawing
+from service.units import n_to_lbf
 
 BLANK = "________"
-N_PER_LBF = 4.4482216152605
-
 
 _SAID = {
     Judgement.ACCEPTED: "accepted",
@@ -282,4 +281,4 @@ def _span(low_mm: float, high_mm: float, units: Units) -> str:
 
 def _force(newton: float | None, units: Units) -> str:
     value = newton or 0.0
-    return f"{value / 1e3:.1f} kN" if units is Units.SI else f"{value / N_PER_LBF:,.0f} lbf"
+    return f"{value / 1e3:.1f} kN" if units is Units.SI else f"{n_to_lbf(value):,.0f} lbf"

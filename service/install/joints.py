@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from service.catalog.slots import Slot
+from service.catalog.supplies import PropertyClass
 from service.fitup.bolted import OpenedJoint
 from service.fitup.bolting import TriedBolt
 from service.fitup.bolts import BoltFit, Hole, LengthFault, bolt_fit
@@ -31,7 +32,7 @@ from service.fitup.torque import (
     stated_torques_disagree,
 )
 from service.install.passes import Pass, ThreeTorques, bolt_places, passes_over, three_torques
-from service.install.told import BoltAt, BoltedJoint, BoltGrade
+from service.install.told import BoltAt, BoltedJoint
 from service.quantities import EDGE_CONFIG, Text
 
 _GRADES = {one.name: one for one in (CLASS_8_8, CLASS_10_9, GRADE_2, GRADE_5, GRADE_8)}
@@ -105,7 +106,7 @@ def joint_sheet(joint: BoltedJoint) -> JointSheet:
     )
 
 
-def _marked(grade: BoltGrade) -> str:
+def _marked(grade: PropertyClass) -> str:
     return grade.value if grade.value.startswith("grade") else f"class {grade.value}"
 
 

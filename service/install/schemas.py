@@ -5,14 +5,13 @@ from datetime import datetime
 from typing import Annotated
 
 from annotated_types import Ge, Le, MaxLen, MinLen
-from pydantic import StringConstraints
 
 from service.install.checks import CheckUnit, Judgement
 from service.install.sheet import WorkSheet
 from service.install.told import BoltedJoint
-from service.quantities import EDGE_CONFIG, STRICT, Name, Text
+from service.quantities import ANSWER_KEY, EDGE_CONFIG, STRICT, Name, Text
 
-AssessmentKey = Annotated[str, STRICT, StringConstraints(pattern=r"^[0-9a-f]{32}$")]
+AssessmentKey = Annotated[str, STRICT, ANSWER_KEY]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,30 +7,10 @@ from typing import Annotated
 from annotated_types import Ge, Gt, Le, MaxLen
 
 from service.catalog.slots import Slot
+from service.catalog.supplies import PropertyClass, ThreadName
 from service.fitup.torque import FrictionState
 from service.quantities import EDGE_CONFIG, STRICT
 from service.units import lbft_to_nm, lbin_to_nm
-
-
-class ThreadSize(StrEnum):
-    """Thread of the bolts."""
-
-    M6 = "M6 x 1"
-    M8 = "M8 x 1.25"
-    M10 = "M10 x 1.5"
-    UNC_1_4 = "1/4-20"
-    UNC_5_16 = "5/16-18"
-    UNC_3_8 = "3/8-16"
-
-
-class BoltGrade(StrEnum):
-    """Strength of the bolts, as marked on their heads."""
-
-    CLASS_8_8 = "8.8"
-    CLASS_10_9 = "10.9"
-    GRADE_2 = "grade 2"
-    GRADE_5 = "grade 5"
-    GRADE_8 = "grade 8"
 
 
 class TappedInto(StrEnum):
@@ -103,8 +83,9 @@ class BoltedJoint:
 
     slot: Slot
     """The part that is bolted on."""
-    thread: ThreadSize
-    grade: BoltGrade
+    thread: ThreadName
+    grade: PropertyClass
+    """Strength of the bolts, as marked on their heads."""
     tapped_into: TappedInto
     friction: FrictionState
     """Of thread and head when the wrench turns."""

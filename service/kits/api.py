@@ -35,6 +35,7 @@ from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit, Tier, kit_of
 from service.kits.store import add_assessment, find_assessment, load_assessment
 from service.problems import problem_responses
+from service.quantities import ANSWER_KEY
 from service.revision import REVISION_NUMBER, load_catalog_revision
 
 MEDIA_TYPE = "application/json"
@@ -166,7 +167,7 @@ async def create_assessment(question: AssessmentRequest, assessor: AssessorDep) 
 
 @router.get("/{key}", response_model=Assessment, responses=problem_responses(404, 422))
 def read_assessment(
-    key: Annotated[str, Path(pattern=r"^[0-9a-f]{32}$")],
+    key: Annotated[str, Path(), ANSWER_KEY],
     session: ReadSessionDep,
     validators: ValidatorsDep,
 ) -> Response:

@@ -12,13 +12,14 @@ from service.papertrails.pdf import paper_trail_pdf
 from service.papertrails.schemas import blocks_of
 from service.papertrails.trail import PaperTrail, paper_trail
 from service.problems import problem_responses
+from service.quantities import ANSWER_KEY
 
 router = APIRouter(prefix="/v1/assessments", tags=["compliance"], route_class=ApiRoute)
 
 PDF = "application/pdf"
 
 
-KeyPath = Annotated[str, Path(pattern=r"^[0-9a-f]{32}$")]
+KeyPath = Annotated[str, Path(), ANSWER_KEY]
 
 
 @router.get("/{key}/paper-trail", responses=problem_responses(404, 422))

@@ -3,17 +3,18 @@ A.2, MIL-HDBK-60; an aviation maintenance page; a supplier's list."""
 
 import pytest
 
-from service.fitup.friction import (
+from service.fitup.friction import settled_preload_n
+from service.fitup.threads import M6, M8, M10, UNC_1_4
+from service.fitup.torque import NUT_FACTORS, FrictionState
+from tests.fitup.second_readings import (
     FRICTION_COEFFICIENTS,
     FRICTION_SPREAD,
     LUBRICATED_BAND,
     NUT_FACTOR_BANDS,
+    nut_factor,
     nut_factor_apart,
     preload_trials,
-    settled_preload_n,
 )
-from service.fitup.threads import M6, M8, M10, UNC_1_4
-from service.fitup.torque import NUT_FACTORS, FrictionState, nut_factor
 
 # NASA-STD-5020B, table 6: thirty bolts at 450 lbf·in, diameter .375 in [lbf].
 TABLE = """
@@ -32,8 +33,6 @@ def test_q8_friction_in_thread_and_under_head_apart() -> None:
 
 def test_q9_coefficients_and_their_spread() -> None:
     """MIL-HDBK-60, table II; the short form turns machine oil into no less than our oiled K."""
-    assert tuple(FRICTION_COEFFICIENTS.values()) == (0.07, 0.11, 0.12, 0.15, 0.17)
-    assert FRICTION_SPREAD == 0.20
     oil = FRICTION_COEFFICIENTS["machine oil"]
     least = nut_factor(M6, oil * (1.0 - FRICTION_SPREAD))
     assert least >= NUT_FACTORS[FrictionState.OIL]
@@ -42,16 +41,9 @@ def test_q9_coefficients_and_their_spread() -> None:
 def test_q10_q11_the_factors_that_are_used_lie_in_the_bands_that_are_printed() -> None:
     """NASA-TM-106943, p. 4: lubricated .11 to .15, dry about .20; supplier: dry .18 to .27,
     machine oil .10 to .26, zinc .17 to .35, phosphated and oiled .15 to .22."""
-    bands = {name: (band.low, band.high) for name, band in NUT_FACTOR_BANDS.items()}
-
-    assert bands == {
-        "dry": (0.18, 0.27),
-        "machine oil": (0.10, 0.26),
-        "zinc plated": (0.17, 0.35),
-        "phosphated and oiled": (0.15, 0.22),
-    }
     dry, oil = NUT_FACTORS[FrictionState.DRY], NUT_FACTORS[FrictionState.OIL]
-    assert bands["dry"][0] <= dry <= bands["dry"][1]
+    assert NUT_FACTOR_BANDS["dry"].low <= dry <= NUT_FACTOR_BANDS["dry"].high
+    assert NUT_FACTOR_BANDS["machine oil"].low <= oil <= NUT_FACTOR_BANDS["machine oil"].high
     assert LUBRICATED_BAND.low <= oil <= LUBRICATED_BAND.high
     assert LUBRICATED_BAND.low <= NUT_FACTORS[FrictionState.ANTI_SEIZE] <= LUBRICATED_BAND.high
 

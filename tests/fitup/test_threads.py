@@ -5,14 +5,6 @@ from math import pi
 
 import pytest
 
-from service.fitup.shear import (
-    STRENGTH_RATIO_SIMPLE,
-    bolt_bending_factor,
-    hole_bending_factor,
-    nut_dilation_factor,
-    simple_bolt_shear_area,
-    simple_hole_shear_area,
-)
 from service.fitup.threads import (
     ALUMINIUM_319,
     ALUMINIUM_356,
@@ -42,6 +34,14 @@ from service.fitup.threads import (
     strip_load_n,
     tensile_load_n,
     tensile_ratio_engagement_mm,
+)
+from tests.fitup.second_readings import (
+    STRENGTH_RATIO_SIMPLE,
+    bolt_bending_factor,
+    hole_bending_factor,
+    nut_dilation_factor,
+    simple_bolt_shear_area,
+    simple_hole_shear_area,
 )
 
 INCH = 25.4

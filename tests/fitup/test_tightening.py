@@ -16,13 +16,12 @@ from service.fitup.tightening import (
     BoltPlace,
     Round,
     by_distance,
-    in_a_row,
     ring_order,
     rounds_until_still,
-    single_pass_targets,
     tighten,
     tightening_order,
 )
+from tests.fitup.second_readings import in_a_row, single_pass_targets
 
 THREE = in_a_row(3, next_share=0.2)
 FIVE = in_a_row(5, next_share=0.2, second_share=0.05)

@@ -33,9 +33,6 @@ from service.fitup.torque import (
     Torque,
     TorqueBound,
     advised_torque,
-    assembly_preload_n,
-    assembly_torque_nm,
-    nut_factor,
     preload_from_torque_n,
     stated_torques_disagree,
     torque_for_preload_nm,
@@ -43,6 +40,7 @@ from service.fitup.torque import (
     wrench_suits,
 )
 from service.units import lbft_to_nm, lbin_to_nm, nm_to_lbft, nm_to_lbin
+from tests.fitup.second_readings import assembly_preload_n, assembly_torque_nm, nut_factor
 
 
 def test_q1_q2_exact_conversions() -> None:

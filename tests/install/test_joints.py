@@ -5,16 +5,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from service.catalog.slots import Slot
+from service.catalog.supplies import PropertyClass, ThreadName
 from service.fitup.torque import FrictionState
 from service.install.joints import joint_sheet
 from service.install.told import (
     BoltAt,
     BoltedJoint,
-    BoltGrade,
     PrintedTorque,
     TappedHole,
     TappedInto,
-    ThreadSize,
 )
 from service.units import nm_to_lbin
 
@@ -27,8 +26,8 @@ HOLE = TappedHole(full_thread_mm=22.0, drilled_mm=27.0, countersink_mm=1.2)
 def make_joint(**changes: object) -> BoltedJoint:
     fields: dict[str, object] = {
         "slot": Slot.INTAKE_MANIFOLD,
-        "thread": ThreadSize.M8,
-        "grade": BoltGrade.CLASS_8_8,
+        "thread": ThreadName.M8,
+        "grade": PropertyClass.CLASS_8_8,
         "tapped_into": TappedInto.ALUMINIUM_356,
         "friction": FrictionState.OIL,
         "bolt_length_mm": 35.0,
@@ -100,8 +99,8 @@ def test_what_is_not_known_is_left_blank() -> None:
 
 @settings(deadline=None, max_examples=40)  # A busy machine is no fault.
 @given(
-    thread=st.sampled_from(ThreadSize),
-    grade=st.sampled_from(BoltGrade),
+    thread=st.sampled_from(ThreadName),
+    grade=st.sampled_from(PropertyClass),
     casting=st.sampled_from(TappedInto),
     friction=st.sampled_from(FrictionState),
     length=st.floats(12.0, 60.0),
@@ -109,8 +108,8 @@ def test_what_is_not_known_is_left_blank() -> None:
     stated=st.none() | st.floats(1.0, 100.0),
 )
 def test_no_torque_on_a_sheet_stretches_a_bolt_or_strips_a_hole(
-    thread: ThreadSize,
-    grade: BoltGrade,
+    thread: ThreadName,
+    grade: PropertyClass,
     casting: TappedInto,
     friction: FrictionState,
     length: float,

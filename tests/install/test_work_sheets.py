@@ -4,77 +4,26 @@ from collections.abc import Iterator, Sequence
 from html.parser import HTMLParser
 from typing import Any
 
-import pypdfium2
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from httpx2 import Response
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
-from service.app import open_assessor
 from service.catalog.parts import Part
 from service.compliance.outcomes import banned_words
 from service.database import Database
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.subject import FitSubject
 from service.install.sealing import end_rails
-from tests.kits.assembled import level_torque
+from tests.install.made import JOINT, QUESTION, demo_shop, made, words
 from tests.seed import families
-from tests.served import fill
-
-QUESTION = {
-    "family": "quay-7-6",
-    "use": "road",
-    "place": "us-ca",
-    "model_year": 1997,
-    "parts": {"intake_manifold": "Q76-MANIFOLD-BITTERN"},
-    "engine": {
-        "machined": {
-            "right": {"head_mill_mm": 0.1},
-            "end_rail_gap_mm": 3.0,
-            "end_rail_length_mm": 140.0,
-        }
-    },
-}
-JOINT = {
-    "slot": "intake_manifold",
-    "thread": "M8 x 1.25",
-    "grade": "8.8",
-    "tapped_into": "356-T6 aluminium",
-    "friction": "oil",
-    "bolt_length_mm": 35.0,
-    "grip_mm": 14.2,
-    "hole": {"full_thread_mm": 22.0, "drilled_mm": 27.0, "countersink_mm": 1.2},
-    "places": [
-        {"along_mm": 60.0 * rank, "across_mm": side}
-        for side in (120.0, -120.0)
-        for rank in range(6)
-    ],
-}
 
 
 @pytest.fixture
 def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
-    """A started service with the demo catalogue; engines give one level torque."""
-    fill(database)
-    with TestClient(app) as client:
-        app.state.assessor = open_assessor(app.state.database, level_torque)
+    with demo_shop(app, database) as client:
         yield client
-
-
-def made(client: TestClient, question: dict[str, Any], *joints: dict[str, Any]) -> Response:
-    answer = client.post("/v1/assessments", json=question)
-    key = answer.headers["Content-Location"].rpartition("/")[2]
-    body = {"assessment": key, "by": "Demo desk", "joints": list(joints)}
-    return client.post("/v1/work-sheets", json=body)
-
-
-def words(response: Response) -> str:
-    document = pypdfium2.PdfDocument(response.content)
-    read = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in document)
-    document.close()
-    return read
 
 
 class Balance(HTMLParser):
@@ -231,6 +180,13 @@ def test_an_unknown_assessment_is_told(client: TestClient) -> None:
     assert answer.status_code == 422
     assert answer.json()["errors"][0]["pointer"] == "/assessment"
     assert client.get("/v1/work-sheets/7").status_code == 404
+
+
+def test_what_is_wrong_with_a_body_is_told_once(client: TestClient) -> None:
+    answer = client.post("/v1/work-sheets", json={"assessment": "short", "by": "Demo desk"})
+
+    assert answer.status_code == 422
+    assert [error["pointer"] for error in answer.json()["errors"]] == ["/assessment"]
 
 
 def test_joints_that_the_family_records_are_drawn_without_being_told(client: TestClient) -> None:

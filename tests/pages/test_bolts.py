@@ -1,15 +1,23 @@
 """Bolts on a page of the desk: those of the work sheet, in its order."""
 
 import csv
+from collections.abc import Iterator
 
+import pytest
+from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from tests.install.test_work_sheets import client, made
-
-__all__ = ["client"]
+from service.database import Database
+from tests.install.made import demo_shop, made
 
 KIT = {"family": "orrin-4-4", "use": "road", "place": "us-ca"}
 MANIFOLD = {"intake_manifold": "O44-MANIFOLD-WAGTAIL"}
+
+
+@pytest.fixture
+def client(app: FastAPI, database: Database) -> Iterator[TestClient]:
+    with demo_shop(app, database) as client:
+        yield client
 
 
 def test_bolts_stand_in_the_order_of_the_work_sheet(client: TestClient) -> None:
