@@ -72,7 +72,11 @@ def family_problems(family: EngineFamily, index: CatalogIndex) -> list[FieldProb
 
 def part_problems(part: Part, index: CatalogIndex) -> list[FieldProblem]:
     """Return what is wrong with a part, also for the families that name it."""
-    problems = [*_repeats(part.families, "/families"), *_rising_lifts(part)]
+    problems = [
+        *_repeats(part.families, "/families"),
+        *_rising_lifts(part),
+        *_flanges_of_its_own(part),
+    ]
     for place, key in enumerate(part.families):
         if key not in index.stock_parts:
             problems.append(_unknown(f"/families/{place}", "engine family", key))
@@ -140,6 +144,16 @@ def _succession(part: Part, index: CatalogIndex) -> Iterator[FieldProblem]:
             yield _problem("/superseded_by", "own_successor", detail)
         seen.add(successor)
         successor = index.parts[successor].superseded_by if successor in index.parts else None
+
+
+def _flanges_of_its_own(part: Part) -> Iterator[FieldProblem]:
+    """Name a flange that is told of for a pattern by which the part is not bolted on."""
+    needed = {need.code for need in part.needs}
+    for place, flange in enumerate(part.flanges):
+        if flange.pattern not in needed:
+            detail = f"{part.sku} needs no flange {flange.pattern!r}: {', '.join(sorted(needed))}."
+            yield _problem(f"/flanges/{place}/pattern", "unknown_reference", detail)
+    yield from _repeats([flange.pattern for flange in part.flanges], "/flanges")
 
 
 def _rising_lifts(part: Part) -> Iterator[FieldProblem]:

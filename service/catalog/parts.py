@@ -11,6 +11,7 @@ from service.catalog.devices import DeviceChange
 from service.catalog.interfaces import Interface
 from service.catalog.slots import Slot
 from service.catalog.specs import PartSpec
+from service.catalog.supplies import BoltedFlange
 from service.errors import Conflict, NotFound
 from service.quantities import EDGE_CONFIG, STRICT, Cents, Count, Currency, Flag, Key, Name
 
@@ -43,6 +44,8 @@ class Part:
     spec: PartSpec
     provides: tuple[Interface, ...] = ()
     needs: tuple[Interface, ...] = ()
+    flanges: tuple[BoltedFlange, ...] = ()
+    """Patterns at which it is bolted on otherwise than the family's layout says."""
     exterior: Exterior = field(default_factory=lambda: Exterior(assessed=False))
     device_changes: tuple[DeviceChange, ...] = ()
     """What fitting it does to emission-control devices; a device not named is unknown

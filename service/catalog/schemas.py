@@ -14,6 +14,7 @@ from service.catalog.interfaces import Interface
 from service.catalog.parts import Part, PartStatus, Sku
 from service.catalog.rules import ShopRule
 from service.catalog.specs import PartSpec
+from service.catalog.supplies import BoltedFlange
 from service.money import Price, price
 from service.quantities import EDGE_CONFIG, STRICT, Count, Flag, Name
 from service.stored import Stored
@@ -37,6 +38,8 @@ class PartIn:
     spec: PartSpec
     provides: tuple[Interface, ...] = ()
     needs: tuple[Interface, ...] = ()
+    flanges: tuple[BoltedFlange, ...] = ()
+    """Patterns at which it is bolted on otherwise than the family's layout says."""
     exterior: Exterior = field(default_factory=lambda: Exterior(assessed=False))
     device_changes: tuple[DeviceChange, ...] = ()
     """What fitting it does to emission-control devices."""

@@ -40,6 +40,7 @@ class ThreadName(StrEnum):
     M6 = "M6 x 1"
     M8 = "M8 x 1.25"
     M10 = "M10 x 1.5"
+    M12 = "M12 x 1.75"
     UNC_1_4 = "1/4-20"
     UNC_5_16 = "5/16-18"
     UNC_3_8 = "3/8-16"
@@ -111,6 +112,10 @@ class FastenersSpec:
     """Under the head. [mm]"""
     threaded_mm: LengthMm | None = None
     """Length of its thread; null: to the head. [mm]"""
+    head_mm: LengthMm | None = None
+    """Across what bears: its flange, or the head where it has none. [mm]"""
+    socket_mm: LengthMm | None = None
+    """Outside of the socket that turns it. [mm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -248,6 +253,28 @@ class BoltLayout:
     """Thickness of the flange under the bolts' heads. [mm]"""
     flange_tolerance_mm: SmallMm = 0.5
     washer_mm: SmallMm = 0.0
+    """Thickness of a loose washer under each head; 0: none. [mm]"""
+    head_room_mm: LengthMm | None = None
+    """Clear diameter at the boss of the bolt that has least; null: not recorded. [mm]"""
+    socket_room_mm: LengthMm | None = None
+    """Clear diameter above that head, as far up as a socket stands; null: not recorded. [mm]"""
     hottest_c: TemperatureC
     """That the joint comes to. [degrees C]"""
     bolts: Annotated[tuple[BoltPlace, ...], MinLen(2)]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoltedFlange:
+    """What a part's own flange has at a pattern; null: as the family's layout."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    pattern: Name
+    """As the part needs it."""
+    flange_mm: LengthMm | None = None
+    """Thickness under the bolts' heads. [mm]"""
+    flange_tolerance_mm: SmallMm | None = None
+    head_room_mm: LengthMm | None = None
+    """Clear diameter at the boss of the bolt that has least. [mm]"""
+    socket_room_mm: LengthMm | None = None
+    """Clear diameter above that head, as far up as a socket stands. [mm]"""

@@ -1,13 +1,13 @@
 """Joints that a kit opens, and which gasket out of the shop's supplies goes in."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 
 from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.specs import CalibrationSpec
-from service.catalog.supplies import BoltLayout, GasketsSpec, JointPlace
+from service.catalog.supplies import BoltedFlange, BoltLayout, GasketsSpec, JointPlace
 from service.fitup.gaskets import (
     Gasket,
     GasketRefusal,
@@ -83,14 +83,7 @@ def _patterns(subject: FitSubject, place: JointPlace) -> tuple[str, ...]:
 def _joint(
     subject: FitSubject, place: JointPlace, pattern: str, supplies: tuple[Part, ...]
 ) -> OpenedJoint:
-    layout = next(
-        (
-            one
-            for one in subject.family.bolt_layouts
-            if (one.place, one.pattern) == (place, pattern)
-        ),
-        None,
-    )
+    layout = _layout(subject, place, pattern)
     meets = _meets(subject, place, layout)
     offered = {
         _gasket(part.sku, part.spec): part
@@ -112,6 +105,24 @@ def _joint(
             if each not in fitting
         ),
     )
+
+
+def _layout(subject: FitSubject, place: JointPlace, pattern: str) -> BoltLayout | None:
+    """Return how the joint is bolted with this part's own flange on it."""
+    for layout in subject.family.bolt_layouts:
+        if (layout.place, layout.pattern) == (place, pattern):
+            own = subject.parts[MEETING[place][0]].flanges
+            return as_flanged(layout, own)
+    return None
+
+
+def as_flanged(layout: BoltLayout, flanges: Iterable[BoltedFlange]) -> BoltLayout:
+    """Return a layout with what a part's own flange has otherwise."""
+    own = next((one for one in flanges if one.pattern == layout.pattern), None)
+    if own is None:
+        return layout
+    said = {f.name: getattr(own, f.name) for f in fields(own)}
+    return replace(layout, **{name: value for name, value in said.items() if value is not None})
 
 
 def _gasket(sku: str, spec: GasketsSpec) -> Gasket:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from service.catalog.parts import Part
 from service.catalog.specs import CylinderHeadsSpec, HeadMaterial
 from service.catalog.supplies import BoltLayout, FastenersSpec, GasketsSpec, JointPlace
+from service.fitup.access import Access, bolt_access
 from service.fitup.bolted import AS_BUILT, OpenedJoint, banks_of
 from service.fitup.bolts import BoltFit, Hole, bolt_fit
 from service.fitup.machined import BankAsMachined, HolesAsFound, Unknown
@@ -46,12 +47,13 @@ class TriedBolt:
     fits: tuple[BoltFit, ...]
     """In the holes of each bank."""
     needed_mm: float
+    access: Access
     advice: TorqueAdvice
 
     @property
     def faulty(self) -> bool:
-        """Whether it will not do in some hole."""
-        return any(fit.faults for fit in self.fits)
+        """Whether it will not do in some hole, or cannot be put there."""
+        return bool(self.access.faults) or any(fit.faults for fit in self.fits)
 
     @property
     def engaged_mm(self) -> Span:
@@ -108,7 +110,7 @@ def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> TriedBolt | N
     needed = needed_engagement_mm(thread, bolt, casting)
     length = Span.around(spec.length_mm, LENGTH_TOLERANCE_MM)
     fits = tuple(
-        bolt_fit(length, _grip(joint, bank), hole, needed, threaded_mm=spec.threaded_mm)
+        bolt_fit(length, _grip(joint, layout, bank), hole, needed, threaded_mm=spec.threaded_mm)
         for bank, hole in _holes(subject, joint.place, layout)
     )
     state = FrictionState.ANTI_SEIZE if casting is ALUMINIUM_319 else FrictionState.OIL
@@ -117,25 +119,43 @@ def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> TriedBolt | N
         part=part,
         fits=fits,
         needed_mm=needed,
+        access=_access(spec, layout),
         advice=advised_torque(thread, bolt, casting, least, state),
     )
 
 
+def _access(spec: FastenersSpec, layout: BoltLayout) -> Access:
+    return bolt_access(
+        THREADS[spec.thread.value].diameter_mm,
+        head_mm=spec.head_mm,
+        socket_mm=spec.socket_mm,
+        has_washer=layout.washer_mm > 0.0,
+        head_room_mm=layout.head_room_mm,
+        socket_room_mm=layout.socket_room_mm,
+    )
+
+
 def tapped_into(subject: FitSubject, place: JointPlace) -> Casting:
-    """Return what the holes of a joint are tapped into: heads, or a manifold of aluminium."""
+    """Return what the holes of a joint are tapped into: heads, else aluminium, the weakest.
+
+    A manifold is of aluminium mostly, and nothing says of what the block is.
+    """
     heads = subject.spec(CylinderHeadsSpec)
-    if place is JointPlace.THROTTLE_BODY or heads is None:
+    if place in {JointPlace.THROTTLE_BODY, JointPlace.CYLINDER_HEADS} or heads is None:
         return ALUMINIUM_319
     return CASTINGS[heads.material]
 
 
-def _grip(joint: OpenedJoint, bank: BankAsMachined) -> Span:
+def _grip(joint: OpenedJoint, layout: BoltLayout, bank: BankAsMachined) -> Span:
     """Return flange, compressed gasket and washer, less what was cut off the flange [mm]."""
-    layout = joint.layout
-    assert layout is not None  # noqa: S101 - Only joints with one come here.
     specs = [part.spec for part in joint.gaskets[:1] if isinstance(part.spec, GasketsSpec)]
     gasket = Span.exactly(specs[0].compressed_mm) if specs else ANY_GASKET
-    cut = bank.side_cut() if joint.place is JointPlace.INTAKE_MANIFOLD else Span.exactly(0.0)
+    cut = Span.exactly(0.0)
+    if joint.place is JointPlace.INTAKE_MANIFOLD:
+        cut = bank.side_cut()
+    elif joint.place is JointPlace.CYLINDER_HEADS:
+        cut = bank.head_mill()
+        gasket = bank.new_head_gasket.thickness() if bank.new_head_gasket else gasket
     flange = Span.around(layout.flange_mm, layout.flange_tolerance_mm)
     return flange + gasket + Span.exactly(layout.washer_mm) - cut
 
@@ -143,14 +163,30 @@ def _grip(joint: OpenedJoint, bank: BankAsMachined) -> Span:
 def _holes(
     subject: FitSubject, place: JointPlace, layout: BoltLayout
 ) -> tuple[tuple[BankAsMachined, Hole], ...]:
-    banks = banks_of(subject) if place is JointPlace.INTAKE_MANIFOLD else (AS_BUILT,)
-    return tuple((bank, _hole(layout, bank)) for bank in banks)
+    """Return each bank with its holes as found; a throttle body has one set for the engine."""
+    if place is JointPlace.THROTTLE_BODY:
+        found = subject.machined.throttle_holes if subject.machined else HolesAsFound()
+        return ((AS_BUILT, _hole(layout, found, Span.exactly(0.0))),)
+    return tuple(
+        (bank, _hole(layout, *_found(place, bank))) for bank in dict.fromkeys(banks_of(subject))
+    )
 
 
-def _hole(layout: BoltLayout, bank: BankAsMachined) -> Hole:
-    holes, found = layout.holes, bank.intake_holes
+def _found(place: JointPlace, bank: BankAsMachined) -> tuple[HolesAsFound, Span]:
+    """Return a bank's holes as found, and what was cut off the face that they stand in."""
+    match place:
+        case JointPlace.INTAKE_MANIFOLD:
+            return bank.intake_holes, bank.face_cut()
+        case JointPlace.CYLINDER_HEADS:
+            return bank.deck_holes, bank.deck_cut()
+        case _:
+            return bank.exhaust_holes, Span.exactly(0.0)
+
+
+def _hole(layout: BoltLayout, found: HolesAsFound, cut: Span) -> Hole:
+    holes = layout.holes
     thread = THREADS[holes.thread.value]
-    cut, tolerance = bank.face_cut(), holes.depth_tolerance_mm
+    tolerance = holes.depth_tolerance_mm
     full = _depth(found.full_thread_mm, holes.full_thread_mm, thread.diameter_mm, tolerance)
     if found.repaired_insert and found.full_thread_mm is None:
         full = Span(thread.diameter_mm, 2.0 * thread.diameter_mm)

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
-from service.catalog.supplies import Locating
+from service.catalog.supplies import JointPlace, Locating
+from service.fitup.access import AccessFault
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import TriedBolt, bolts_tried, tapped_into
 from service.fitup.bolts import LengthFault
@@ -38,7 +39,17 @@ _FAULTS = {
     LengthFault.RUNS_OUT: "would run into incomplete threads",
     LengthFault.BOTTOMS: "would bottom",
     LengthFault.RIDES_ON_SHANK: "would ride on its shank",
+    AccessFault.HEAD_FOULS: "has a head too wide for its boss",
+    AccessFault.WASHER_FOULS: "stands on a washer too wide for its boss",
+    AccessFault.SOCKET_FOULS: "leaves no room for its socket",
 }
+_LOOK = (
+    " Room for head, washer and socket is not on record in full: set bolt and socket on dry first."
+)
+_HEADS = (
+    "Take the torque, its steps and angles from the maker of bolts and head gasket. What thread "
+    "and bolt bear, were it an ordinary joint, is "
+)
 
 
 def joint_findings(subject: FitSubject, supplies: Sequence[Part]) -> tuple[Finding, ...]:
@@ -97,8 +108,9 @@ def _none_fits(joint: OpenedJoint, refused: Sequence[TriedBolt]) -> Finding:
         parts=joint.skus,
         reason=f"No bolt in the catalogue is safe in the holes of {_words(joint)}: "
         f"{_lengths(refused)}.",
-        remedy="Measure depths and threads of the holes; repair them with inserts or take bolts "
-        "made to length. Do not grind a bolt shorter without dressing its lead.",
+        remedy="Measure depths and threads of the holes, and the room at each boss; repair threads "
+        "with inserts or take bolts made to length, with heads that go in. Do not grind a bolt "
+        "shorter without dressing its lead, nor a washer or a boss narrower than it bears.",
         source=BOLT_SOURCE,
     )
 
@@ -108,6 +120,7 @@ def _chosen(
 ) -> Finding:
     advice = bolt.advice
     longer = [each for each in refused if each.fits[0].length_mm > bolt.fits[0].length_mm]
+    heads = _HEADS if joint.place is JointPlace.CYLINDER_HEADS else "Tighten to "
     less = f" Longer is not better: {_lengths(longer[:1])}." if longer else ""
     return Finding(
         code=f"bolts.{joint.place.value}",
@@ -118,9 +131,10 @@ def _chosen(
         reason=f"{bolt.part.sku} ({bolt.part.title}) for {_words(joint)}: {_mm(bolt.engaged_mm)} "
         f"of thread engaged where {bolt.needed_mm:.1f} mm are needed in "
         f"{tapped_into(subject, joint.place).name}, {_mm(bolt.margin_mm)} from the bottom.{less}",
-        remedy=f"Tighten to {advice.torque}, threads and heads {_state(bolt)}: a preload of "
+        remedy=f"{heads}{advice.torque}, threads and heads {_state(bolt)}: a preload of "
         f"{_kn(advice.preload_n)} kN; thread or bolt gives at {advice.limit_n / 1e3:.1f} kN. "
-        "Start every bolt by hand, and measure a hole before the first goes in.",
+        "Start every bolt by hand, and measure a hole before the first goes in."
+        f"{'' if bolt.access.known else _LOOK}",
         source=BOLT_SOURCE,
     )
 
@@ -134,9 +148,9 @@ def _lengths(bolts: Sequence[TriedBolt]) -> str:
     )
 
 
-def _faults(bolt: TriedBolt) -> list[LengthFault]:
+def _faults(bolt: TriedBolt) -> list[LengthFault | AccessFault]:
     found = {fault for fit in bolt.fits for fault in fit.faults}
-    return [fault for fault in LengthFault if fault in found]
+    return [*(fault for fault in LengthFault if fault in found), *bolt.access.faults]
 
 
 def _state(bolt: TriedBolt) -> str:

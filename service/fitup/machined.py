@@ -65,7 +65,7 @@ DepthMm = Annotated[float, STRICT, Gt(0), Le(200)]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HolesAsFound:
-    """The tapped holes of one bank's intake face; what is absent is as the family's layout says."""
+    """The tapped holes of one joint; what is absent is as the family's layout says."""
 
     __pydantic_config__ = EDGE_CONFIG
 
@@ -124,6 +124,11 @@ class BankAsMachined:
     located_by: Locating | Unknown | None = None
     """What finds the manifold's place; null: as the casting has it."""
     intake_holes: HolesAsFound = HolesAsFound()
+    """Of the head's intake face."""
+    exhaust_holes: HolesAsFound = HolesAsFound()
+    """Of the head's exhaust face."""
+    deck_holes: HolesAsFound = HolesAsFound()
+    """Of the block, for the head's bolts; a depth is as found after the deck was cut."""
 
     def out_of_flat(self) -> Span:
         """Return how far both intake faces together are out of flat [mm]."""
@@ -188,6 +193,8 @@ class EngineAsMachined:
     """Null: as the right bank."""
     overbore_mm: CutMm | Unknown = 0.0
     """Off the diameter of the cylinders; left out where `bore_mm` is stated. [mm]"""
+    throttle_holes: HolesAsFound = HolesAsFound()
+    """Of the manifold that goes on, for the throttle body."""
     casting_generation: Name | None = None
     """Of the factory's heads, as the family names it; null: not known."""
     stated_torques: Annotated[tuple[StatedTorque, ...], MaxLen(20)] = ()

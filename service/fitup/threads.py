@@ -135,10 +135,11 @@ def _thread(
 M6 = _metric(6, 1.0)
 M8 = _metric(8, 1.25)
 M10 = _metric(10, 1.5)
+M12 = _metric(12, 1.75)
 UNC_1_4 = _unified("1/4-20", 0.25, 20)
 UNC_5_16 = _unified("5/16-18", 0.3125, 18)
 UNC_3_8 = _unified("3/8-16", 0.375, 16)
-THREADS = {thread.name: thread for thread in (M6, M8, M10, UNC_1_4, UNC_5_16, UNC_3_8)}
+THREADS = {thread.name: thread for thread in (M6, M8, M10, M12, UNC_1_4, UNC_5_16, UNC_3_8)}
 
 # Yields of the SAE grades are from memory; the rest as SAE J429 and ISO 898-1 are reproduced.
 CLASS_8_8 = BoltClass(name="8.8", proof_mpa=580.0, yield_mpa=640.0, tensile_mpa=800.0)

@@ -12,6 +12,7 @@ from service.catalog.parts import PartStatus
 from service.catalog.rules import RuleKind, RuleQuantity, Selector
 from service.catalog.slots import Slot, UseClass
 from service.catalog.specs import CylinderHeadsSpec
+from service.catalog.supplies import BoltedFlange
 from service.errors import FieldProblem
 from tests.factories import FAMILY_KEY, SPECS, make_family, make_kit_parts, make_part, make_rule
 
@@ -45,6 +46,13 @@ def test_a_factory_part_has_to_list_the_family() -> None:
     family = make_family(key="orrin-4-4", stock_parts={Slot.CAMSHAFT: "QUAY-CAMSHAFT"})
 
     assert said(family_problems(family, KIT)) == {("/stock_parts/camshaft", "family_not_listed")}
+
+
+def test_a_flange_of_its_own_is_one_that_the_part_is_bolted_on_by() -> None:
+    flange = BoltedFlange(pattern="nobody's", flange_mm=12.0)
+    part = make_part(sku="QUAY-ANY", flanges=(flange,))
+
+    assert said(part_problems(part, KIT)) == {("/flanges/0/pattern", "unknown_reference")}
 
 
 def test_supplies_are_no_place_that_a_family_can_require() -> None:

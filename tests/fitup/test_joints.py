@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
-from service.catalog.supplies import JointPlace, Locating
+from service.catalog.slots import Slot
+from service.catalog.supplies import BoltedFlange, FastenersSpec, JointPlace, Locating
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import bolts_that_fit, tapped_into
 from service.fitup.findings import Finding
@@ -59,16 +60,35 @@ def lengths(subject: FitSubject) -> set[str]:
     return {bolt.part.sku for bolt in bolts_that_fit(subject, joint, SHOP)}
 
 
+def bolts_of(subject: FitSubject, place: JointPlace, shop: tuple[Part, ...] = SHOP) -> set[str]:
+    joint = next(one for one in opened_joints(subject, shop) if one.place is place)
+    return {bolt.part.sku for bolt in bolts_that_fit(subject, joint, shop)}
+
+
+def hard_bolts() -> tuple[Part, ...]:
+    """Bolts of class 10.9 that the shop does not keep, long enough for deep holes."""
+    like = next(part for part in SHOP if part.sku == "SHOP-BOLT-M8-50-HARD")
+    assert isinstance(like.spec, FastenersSpec)
+    return tuple(
+        replace(like, sku=f"HARD-{length}", spec=replace(like.spec, length_mm=float(length)))
+        for length in range(35, 85, 5)
+    )
+
+
 HOLES = st.fixed_dictionaries(
     {
         "pitches_lost": st.integers(0, 3),
-        "full_thread_mm": st.none() | st.floats(18.0, 34.0),
-        "drilled_mm": st.none() | st.floats(24.0, 44.0),
+        "full_thread_mm": st.none() | st.floats(18.0, 50.0),
+        "drilled_mm": st.none() | st.floats(24.0, 60.0),
     }
 )
 WITHIN = st.floats(-1.0, 1.0)
-M8_PITCH, M8_AREA, M8_SHEAR, RM_8_8 = 1.25, 36.609, 16.829, 800.0
-"""X6 and T2: pitch [mm], stress area [mm²], shear area [mm²/mm], tensile strength [MPa]."""
+M8_PITCH, M8_AREA, M8_SHEAR = 1.25, 36.609, 16.829
+"""X6 and T2: pitch [mm], stress area [mm²], shear area [mm²/mm]."""
+TENSILE = {"8.8": 800.0, "10.9": 1040.0}
+"""X13 and X16: by class [MPa]."""
+PROOF = {"8.8": 21_200.0, "10.9": 30_400.0}
+"""T8: proof load of M8 by class [N]; As times Sp is within 1 % of it."""
 G2500_SHEAR = 213.7
 """X12: 31 ksi [MPa]."""
 
@@ -89,25 +109,38 @@ def test_no_bolt_that_is_named_bottoms_or_strips_within_its_tolerances(
         intake_face_cut_mm=face_cut,
     )
     subject = subject_with(bank)
-    joint = intake(subject)
+    shop = (*SHOP, *hard_bolts())
+    joint = intake(subject, shop)
     length_end, flange_end, full_end, drill_end = (0.5 * end for end in ends)
     # The layout of the demo: flange 20, washer 2, gasket 1.2, thread 26, drill 32, countersink 1.
     gasket = 1.2 if joint.gaskets else 1.6 if flange_end > 0 else 0.3
     grip = 20.0 + flange_end + 2.0 + gasket - side_cut
     full = (holes["full_thread_mm"] or 26.0 - face_cut) + full_end
     drilled = (holes["drilled_mm"] or 32.0 - face_cut) + drill_end
-    for bolt in bolts_that_fit(subject, joint, SHOP):
-        if "HARD" in bolt.part.sku:
-            continue
-        reach = float(bolt.part.spec.length_mm) + length_end - grip  # type: ignore[union-attr] # These are bolts.
+    for bolt in bolts_that_fit(subject, joint, shop):
+        assert isinstance(bolt.part.spec, FastenersSpec)
+        grade = bolt.part.spec.property_class.value
+        reach = bolt.part.spec.length_mm + length_end - grip
         lost = max(0.5, holes["pitches_lost"] * M8_PITCH)
         engaged = min(reach - 2.0 * M8_PITCH, full) - lost
         strips_at = G2500_SHEAR * M8_SHEAR * engaged
 
         assert reach <= drilled - M8_PITCH + 1e-9
         assert reach <= full + 2.0 * M8_PITCH + 1e-9
-        assert strips_at > M8_AREA * RM_8_8
-        assert strips_at > bolt.advice.preload_n.high
+        assert strips_at > M8_AREA * TENSILE[grade]
+        assert min(strips_at, 1.01 * PROOF[grade]) > bolt.advice.preload_n.high
+
+
+def test_a_hard_bolt_asks_for_a_deeper_hole_and_finds_it() -> None:
+    """Formula 16 (X9, X10) goes with strength: 20.2 mm for 8.8 into UTS 172 are 26.3 for 10.9."""
+    hard = hard_bolts()
+    assert bolts_of(subject_with(), JointPlace.INTAKE_MANIFOLD, hard) == set()
+
+    deep = BankAsMachined(intake_holes=HolesAsFound(full_thread_mm=40.0, drilled_mm=46.0))
+    joint = intake(subject_with(deep), hard)
+    first = bolts_that_fit(subject_with(deep), joint, hard)[0]
+    assert first.needed_mm == pytest.approx(20.2 * 1040.0 / 800.0, abs=0.1)
+    assert first.advice.preload_n.high <= 30_400.0
 
 
 @given(holes=HOLES, name=st.sampled_from(("pitches_lost", "full_thread_mm", "drilled_mm")))
@@ -141,6 +174,73 @@ def test_an_insert_of_unknown_length_counts_as_one_diameter() -> None:
 
     long_insert = HolesAsFound(repaired_insert=True, full_thread_mm=26.0)
     assert "SHOP-BOLT-M8-50" in lengths(subject_with(BankAsMachined(intake_holes=long_insert)))
+
+
+@pytest.mark.parametrize(
+    ("place", "told"),
+    [
+        (
+            JointPlace.EXHAUST_MANIFOLD,
+            {"right": BankAsMachined(exhaust_holes=HolesAsFound(pitches_lost=6))},
+        ),
+        (JointPlace.THROTTLE_BODY, {"throttle_holes": HolesAsFound(pitches_lost=4)}),
+        (JointPlace.THROTTLE_BODY, {"throttle_holes": HolesAsFound(repaired_insert=True)}),
+        (JointPlace.THROTTLE_BODY, {"throttle_holes": HolesAsFound(drilled_mm=UNKNOWN)}),
+    ],
+)
+def test_threads_of_every_joint_are_taken_as_found(place: JointPlace, told: dict[str, Any]) -> None:
+    clean = fit_subject(assembled(QUAY_BIG, OPEN_KIT))
+    machined = EngineAsMachined(**{"right": BankAsMachined(), **told})
+    found = replace(clean, machined=machined)
+
+    assert bolts_of(clean, place)
+    assert bolts_of(found, place) < bolts_of(clean, place)
+
+
+def with_flange(**flange: Any) -> FitSubject:  # noqa: ANN401 - any field of a flange.
+    """The factory's manifold, a flange of its own on it."""
+    subject = subject_with()
+    own = BoltedFlange(pattern="quay eight bolt", **flange)
+    manifold = replace(subject.parts[Slot.INTAKE_MANIFOLD], flanges=(own,))
+    return replace(subject, parts={**subject.parts, Slot.INTAKE_MANIFOLD: manifold})
+
+
+def test_a_thicker_flange_of_a_part_takes_a_longer_bolt() -> None:
+    """Grip grows by what the flange is thicker (L1 to L4): 5 mm more, a bolt 5 mm longer."""
+    assert "SHOP-BOLT-M8-50" in lengths(subject_with())
+    assert {sku for sku in lengths(with_flange(flange_mm=25.0)) if "COLLAR" not in sku} == {
+        "SHOP-BOLT-M8-55"
+    }
+
+
+def test_a_head_that_finds_no_room_is_refused_for_a_narrower_one() -> None:
+    """ISO 7089: a washer for M8 is 16 across; ISO 273: 1 mm of play. A flange of 18 needs 19."""
+    assert "SHOP-BOLT-M8-55" in lengths(with_flange(flange_mm=25.0, head_room_mm=19.0))
+    narrow = with_flange(flange_mm=25.0, head_room_mm=18.9)
+    assert lengths(narrow) == {"SHOP-BOLT-M8-55-COLLAR"}
+
+    told = by_code(joint_findings(with_flange(flange_mm=25.0, head_room_mm=16.9), SHOP))
+    reason = told["bolts.intake_manifold.none_fits"].reason
+    assert "SHOP-BOLT-M8-55 has a head too wide for its boss" in reason
+    assert "SHOP-BOLT-M8-55-COLLAR stands on a washer too wide for its boss" in reason
+
+
+def test_a_socket_that_finds_no_room_is_refused_too() -> None:
+    """The demo's socket for these bolts is 17 mm outside, that of the collar bolt 15 mm."""
+    assert "SHOP-BOLT-M8-50" in lengths(with_flange(socket_room_mm=18.0))
+    assert lengths(with_flange(flange_mm=25.0, socket_room_mm=17.9)) == {"SHOP-BOLT-M8-55-COLLAR"}
+
+
+def test_room_that_nobody_recorded_is_to_be_looked_at() -> None:
+    bare = tuple(
+        replace(part, spec=replace(part.spec, head_mm=None))
+        if isinstance(part.spec, FastenersSpec)
+        else part
+        for part in SHOP
+    )
+    subject = subject_with()
+    assert "dry first" in by_code(joint_findings(subject, bare))["bolts.intake_manifold"].remedy
+    assert "dry first" not in by_code(joint_findings(subject, SHOP))["bolts.intake_manifold"].remedy
 
 
 def test_a_choice_is_told_with_its_margins_and_its_torque_in_three_units() -> None:

@@ -30,6 +30,15 @@ def test_t3_to_t6_limits_6g_and_6h(row: str) -> None:
         assert getattr(limits, name) == pytest.approx(size, abs=1e-3)
 
 
+def test_m12_limits_6g_and_6h() -> None:
+    """M12 x 1.75 in the tables of ISO 965-2 (from memory), of which the reference has no row."""
+    found = metric_limits(12.0, 1.75)
+    assert [round(getattr(found, name), 3) for name in ThreadLimits.__slots__] == [
+        *(11.966, 11.701, 10.829, 10.679),
+        *(10.863, 11.063, 10.106, 10.441),
+    ]
+
+
 def test_t9_the_standards_own_example() -> None:
     """H28/21B, examples 1 and 2: M27 x 1.5-4e6g in 6H."""
     found = metric_limits(27.0, 1.5, pitch_grade=4, position="e")
