@@ -166,13 +166,31 @@ class PlugsSpec:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TappedHoles:
+    """The holes of a layout, alike [mm]."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    thread: ThreadName
+    full_thread_mm: LengthMm
+    """Depth to which the thread is complete. [mm]"""
+    drilled_mm: LengthMm
+    """Depth to which the drill's full width went. [mm]"""
+    countersink_mm: SmallMm = 0.0
+    depth_tolerance_mm: SmallMm = 0.5
+    """Of both depths, to either side. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AdaptersSpec:
     """A plate or piece between two joints: it needs the one and provides the other."""
 
     __pydantic_config__ = EDGE_CONFIG
 
     slot: Literal[Slot.ADAPTERS] = Slot.ADAPTERS
-    thickness_mm: SmallMm
+    thickness_mm: LengthMm
+    holes: TappedHoles | None = None
+    """That it offers to the part on it; null: not recorded, and no bolt is chosen for them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,22 +227,6 @@ class CastingGeneration:
     locating_recess: Flag
     """Whether the intake face has recesses for the lugs of a carrier gasket."""
     located_by: Locating
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TappedHoles:
-    """The holes of a layout, alike [mm]."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    thread: ThreadName
-    full_thread_mm: LengthMm
-    """Depth to which the thread is complete. [mm]"""
-    drilled_mm: LengthMm
-    """Depth to which the drill's full width went. [mm]"""
-    countersink_mm: SmallMm = 0.0
-    depth_tolerance_mm: SmallMm = 0.5
-    """Of both depths, to either side. [mm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,13 +1,20 @@
 """Joints that a kit opens, and which gasket out of the shop's supplies goes in."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, replace
 
 from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.specs import CalibrationSpec
-from service.catalog.supplies import BoltedFlange, BoltLayout, GasketsSpec, JointPlace
+from service.catalog.supplies import (
+    AdaptersSpec,
+    BoltedFlange,
+    BoltLayout,
+    GasketsSpec,
+    JointPlace,
+)
+from service.fitup.adapting import bridged_needs
 from service.fitup.gaskets import (
     Gasket,
     GasketRefusal,
@@ -65,25 +72,60 @@ class OpenedJoint:
 def opened_joints(subject: FitSubject, supplies: Iterable[Part]) -> tuple[OpenedJoint, ...]:
     """Return the joints between changed parts, and all of an engine that was machined."""
     stock = tuple(supplies)
+    adapters = [
+        each.adapters[0] for each in bridged_needs(subject.family, subject.parts, supplies=stock)
+    ]
     return tuple(
-        _joint(subject, place, pattern, stock)
+        _joint(subject, place, pattern, stock, on)
         for place in JointPlace
-        for pattern in _patterns(subject, place)
+        for pattern, on in (*_patterns(subject, place, adapters), *_under(place, adapters))
     )
 
 
-def _patterns(subject: FitSubject, place: JointPlace) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Between:
+    """An adapter as one joint meets it."""
+
+    adapter: Part
+    below: bool
+    """Whether it is what is bolted on, rather than what is bolted onto."""
+
+
+def _under(place: JointPlace, adapters: Iterable[Part]) -> Iterator[tuple[str, _Between]]:
+    """Yield the joints by which adapters are bolted on."""
+    for adapter in adapters:
+        for need in adapter.needs:
+            if need.kind is MEETING[place][2]:
+                yield need.code, _Between(adapter=adapter, below=True)
+
+
+def _patterns(
+    subject: FitSubject, place: JointPlace, adapters: Iterable[Part]
+) -> tuple[tuple[str, _Between | None], ...]:
     upper, lower, kind = MEETING[place]
     opened = subject.changed(upper, lower) or subject.machined is not None
     if not opened or upper not in subject.parts:
         return ()
-    return tuple(need.code for need in subject.parts[upper].needs if need.kind is kind)
+    onto = {
+        (one.kind, one.code): _Between(adapter=adapter, below=False)
+        for adapter in adapters
+        for one in adapter.provides
+    }
+    return tuple(
+        (need.code, onto.get((kind, need.code)))
+        for need in subject.parts[upper].needs
+        if need.kind is kind
+    )
 
 
 def _joint(
-    subject: FitSubject, place: JointPlace, pattern: str, supplies: tuple[Part, ...]
+    subject: FitSubject,
+    place: JointPlace,
+    pattern: str,
+    supplies: tuple[Part, ...],
+    between: _Between | None,
 ) -> OpenedJoint:
-    layout = _layout(subject, place, pattern)
+    layout = _layout(subject, place, pattern, between)
     meets = _meets(subject, place, layout)
     offered = {
         _gasket(part.sku, part.spec): part
@@ -92,11 +134,10 @@ def _joint(
         and (part.spec.place, part.spec.pattern) == (place, pattern)
     }
     fitting = gaskets_that_fit(offered, meets)
-    upper, lower, _ = MEETING[place]
     return OpenedJoint(
         place=place,
         pattern=pattern,
-        skus=subject.skus(*{upper, lower}),
+        skus=_skus(subject, place, between),
         layout=layout,
         gaskets=tuple(offered[each] for each in fitting),
         refused=tuple(
@@ -107,13 +148,30 @@ def _joint(
     )
 
 
-def _layout(subject: FitSubject, place: JointPlace, pattern: str) -> BoltLayout | None:
-    """Return how the joint is bolted with this part's own flange on it."""
-    for layout in subject.family.bolt_layouts:
-        if (layout.place, layout.pattern) == (place, pattern):
-            own = subject.parts[MEETING[place][0]].flanges
-            return as_flanged(layout, own)
-    return None
+def _skus(subject: FitSubject, place: JointPlace, between: _Between | None) -> tuple[str, ...]:
+    upper, lower, _ = MEETING[place]
+    if between is None:
+        return subject.skus(*{upper, lower})
+    return tuple(sorted({between.adapter.sku, *subject.skus(lower if between.below else upper)}))
+
+
+def _layout(
+    subject: FitSubject, place: JointPlace, pattern: str, between: _Between | None
+) -> BoltLayout | None:
+    """Return how the joint is bolted: this part's own flange on it, an adapter's own holes."""
+    named = (one for one in subject.family.bolt_layouts if one.place is place)
+    layout = next((one for one in named if one.pattern == pattern), None)
+    spec = between.adapter.spec if between else None
+    if layout is None or between is None or not isinstance(spec, AdaptersSpec):
+        return layout and as_flanged(layout, subject.parts[MEETING[place][0]].flanges)
+    if between.below:
+        thick = replace(layout, flange_mm=spec.thickness_mm)
+        return as_flanged(thick, between.adapter.flanges)
+    # The family's holes are those of the part below; a bolt chosen for them may bottom here.
+    if spec.holes is None:
+        return None
+    held = replace(layout, holes=spec.holes)
+    return as_flanged(held, subject.parts[MEETING[place][0]].flanges)
 
 
 def as_flanged(layout: BoltLayout, flanges: Iterable[BoltedFlange]) -> BoltLayout:

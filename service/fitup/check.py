@@ -99,7 +99,7 @@ def fit_findings(
     it is not known. [W]
     """
     found = [finding for rule in BUILT_IN_RULES for finding in rule(subject)]
-    found += interface_findings(subject, alternatives)
+    found += interface_findings(subject, alternatives, supplies)
     found += opening_findings(subject, alternatives)
     found += injectors_carry_the_power(subject, expected_power_w)
     found += joint_findings(subject, supplies)

@@ -3,7 +3,12 @@
 Where they do not meet, the finding names the smallest change that would make them.
 """
 
+from collections.abc import Iterable
+
+from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
+from service.catalog.supplies import AdaptersSpec
+from service.fitup.adapting import Bridged, bridged_needs
 from service.fitup.changes import (
     MOST_SWAPS,
     Alternatives,
@@ -21,10 +26,17 @@ from service.fitup.subject import FitSubject
 CATALOGUE = "Interfaces recorded in the catalogue: both sides must say the same."
 
 
-def interface_findings(subject: FitSubject, alternatives: Alternatives) -> tuple[Finding, ...]:
-    """Return one finding for every need that finds no partner."""
+def interface_findings(
+    subject: FitSubject, alternatives: Alternatives, supplies: Iterable[Part] = ()
+) -> tuple[Finding, ...]:
+    """Return one finding for every need that finds no partner, or only by an adapter."""
+    bridged = {
+        each.open_need: each for each in bridged_needs(subject.family, subject.parts, supplies)
+    }
     return tuple(
-        _open_need_finding(subject, alternatives, one)
+        _bridged_finding(subject, bridged[one])
+        if one in bridged
+        else _open_need_finding(subject, alternatives, one)
         for one in open_needs(subject.family, subject.parts)
     )
 
@@ -39,6 +51,27 @@ def opening_findings(subject: FitSubject, alternatives: Alternatives) -> tuple[F
             change = change_in_words(swaps) if swaps else None
         found.append(step_finding(joint, subject.parts, change))
     return tuple(finding for finding in found if finding is not None)
+
+
+def _bridged_finding(subject: FitSubject, bridged: Bridged) -> Finding:
+    need, adapter = bridged.open_need.need, bridged.adapters[0]
+    kind = need.kind.value.replace("_", " ")
+    owner = bridged.open_need.owner
+    asking = (subject.parts[owner].sku,) if owner else ()
+    others = ", ".join(f"{one.kind.value.replace('_', ' ')} {one.code}" for one in adapter.needs)
+    rise = ""
+    if isinstance(adapter.spec, AdaptersSpec):
+        rise = f" It is {adapter.spec.thickness_mm:g} mm thick: see that what stands on it clears "
+        rise += "hood, linkage and ducts, and that both of its faces are sealed."
+    return Finding(
+        code=f"interface.{need.kind.value}.adapter",
+        severity=RuleSeverity.WARNS,
+        parts=tuple(sorted({*asking, adapter.sku})),
+        reason=f"{asking[0] if asking else 'The engine'} needs the {kind} {need.code}, which no "
+        f"part here offers; {adapter.sku} ({adapter.title}) offers it on the {others}.",
+        remedy=f"Fit {adapter.sku}; it stands on the parts list with its price.{rise}",
+        source=CATALOGUE,
+    )
 
 
 def _open_need_finding(subject: FitSubject, alternatives: Alternatives, one: OpenNeed) -> Finding:

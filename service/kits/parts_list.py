@@ -11,7 +11,8 @@ from service.catalog.supplies import (
 )
 from service.fitup.findings import Finding
 from service.kits.kit import Kit
-from service.kits.supplying import Wanted, wanted_items
+from service.kits.supplying import Wanted, adapters_wanted, wanted_items
+from service.kits.views import fit_subject
 from service.money import Price, price
 from service.quantities import EDGE_CONFIG
 
@@ -80,11 +81,7 @@ def parts_list(kit: Kit, supplies: Sequence[Part], findings: Iterable[Finding]) 
     """Return the parts that change and what they are bolted on with."""
     priced = kit.request.include_prices
     wanted = tuple(wanted_items(kit, supplies))
-    merged: dict[str, list[Wanted]] = defaultdict(list)
-    for each in wanted:
-        if each.choice:
-            merged[each.choice[0].sku].append(each)
-    lines = tuple(_line(group, priced=priced) for group in merged.values())
+    lines = tuple(_line(group, priced=priced) for group in _merged(wanted))
     work = machining_work(supplies, findings, priced=priced)
     return PartsList(
         lines=tuple(sorted(lines, key=lambda line: (list(Slot).index(line.slot), line.sku))),
@@ -98,6 +95,21 @@ def parts_list(kit: Kit, supplies: Sequence[Part], findings: Iterable[Finding]) 
         weight_complete=all(line.weight_g is not None for line in lines),
         totals=_totals((*lines, *work)),
     )
+
+
+def adapters_listed(kit: Kit, supplies: Sequence[Part]) -> tuple[ListedPart, ...]:
+    """Return the adapters of a kit alone, priced."""
+    wanted = adapters_wanted(fit_subject(kit), supplies)
+    return tuple(_line(group, priced=True) for group in _merged(wanted))
+
+
+def _merged(wanted: Iterable[Wanted]) -> tuple[tuple[Wanted, ...], ...]:
+    """Return what resolves to the same article together."""
+    merged: dict[str, list[Wanted]] = defaultdict(list)
+    for each in wanted:
+        if each.choice:
+            merged[each.choice[0].sku].append(each)
+    return tuple(map(tuple, merged.values()))
 
 
 def machining_work(

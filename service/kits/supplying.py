@@ -7,9 +7,8 @@ from math import ceil
 from service.catalog.interfaces import InterfaceKind
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
-from service.catalog.specs import InjectorsSpec
+from service.catalog.specs import CalibrationSpec, InjectorsSpec
 from service.catalog.supplies import (
-    AdaptersSpec,
     JointPlace,
     LubricantsSpec,
     Lubrication,
@@ -18,9 +17,9 @@ from service.catalog.supplies import (
     SealantsSpec,
     Sealing,
 )
+from service.fitup.adapting import bridged_needs
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import bolts_that_fit
-from service.fitup.changes import open_needs
 from service.fitup.rail_seal import THIN_GAP_MM, bead_for
 from service.fitup.spans import Span
 from service.fitup.subject import FitSubject
@@ -58,7 +57,7 @@ def wanted_items(kit: Kit, supplies: Sequence[Part]) -> Iterator[Wanted]:
     yield from _for_rails(subject, joints, supplies)
     yield from _for_injectors(kit, supplies)
     yield from _plugs(kit, supplies)
-    yield from _adapters(subject, supplies)
+    yield from adapters_wanted(subject, supplies)
 
 
 def _for_joint(
@@ -131,16 +130,19 @@ def _for_injectors(kit: Kit, supplies: Sequence[Part]) -> Iterator[Wanted]:
     if not {Slot.INTAKE_MANIFOLD, Slot.INJECTORS} & set(kit.chosen):
         return
     needs = kit.parts[Slot.INJECTORS].needs
+    fuel = kit.spec(CalibrationSpec).fuel
     seats = {need.code for need in needs if need.kind is InterfaceKind.INJECTOR_SEAT}
     for seat in sorted(seats):
         yield Wanted(
             choice=tuple(
                 part
                 for part in supplies
-                if isinstance(part.spec, ORingsSpec) and part.spec.seat == seat
+                if isinstance(part.spec, ORingsSpec)
+                and part.spec.seat == seat
+                and fuel in part.spec.fuels
             ),
             count=kit.spec(InjectorsSpec).count,
-            what=f"o-rings, {seat}",
+            what=f"o-rings, {seat}, for {fuel.value.replace('_', ' ')}",
             purpose="injectors, a set for each",
         )
 
@@ -165,22 +167,13 @@ def _plugs(kit: Kit, supplies: Sequence[Part]) -> Iterator[Wanted]:
             )
 
 
-def _adapters(subject: FitSubject, supplies: Sequence[Part]) -> Iterator[Wanted]:
-    offered = {(one.kind, one.code) for part in subject.parts.values() for one in part.provides}
-    for open_need in open_needs(subject.family, subject.parts):
-        wanted = (open_need.need.kind, open_need.need.code)
-        closing = tuple(
-            part
-            for part in supplies
-            if isinstance(part.spec, AdaptersSpec)
-            and wanted in {(one.kind, one.code) for one in part.provides}
-            and all((one.kind, one.code) in offered for one in part.needs)
+def adapters_wanted(subject: FitSubject, supplies: Sequence[Part]) -> Iterator[Wanted]:
+    """Yield what joins parts that do not meet by themselves."""
+    for bridged in bridged_needs(subject.family, subject.parts, supplies):
+        need = bridged.open_need.need
+        yield Wanted(
+            choice=bridged.adapters,
+            count=1,
+            what=f"adapter, {need.code}",
+            purpose=f"joins {need.kind.value.replace('_', ' ')} {need.code}",
         )
-        if closing:
-            yield Wanted(
-                choice=closing,
-                count=1,
-                what=f"adapter, {open_need.need.code}",
-                purpose=f"joins {open_need.need.kind.value.replace('_', ' ')} "
-                f"{open_need.need.code}",
-            )

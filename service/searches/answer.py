@@ -13,7 +13,7 @@ from service.kits.assessment import Score
 from service.kits.kit import AssessmentRequest
 from service.kits.ladder import Rung
 from service.kits.money import LeadTime, PriceBlock
-from service.kits.parts_list import MachiningWork
+from service.kits.parts_list import ListedPart, MachiningWork
 from service.quantities import EDGE_CONFIG
 from service.searches.field import Removal
 from service.searches.question import SearchRequest
@@ -54,6 +54,8 @@ class RankedKit:
     lead_time: LeadTime
     machining: tuple[MachiningWork, ...]
     """Work that it needs on this engine before it goes on; not in `price`."""
+    adapters: tuple[ListedPart, ...]
+    """What joins parts of it that do not meet by themselves; not in `price`."""
     assessment: AssessmentRequest
     """Send it to `/v1/assessments` for every block in full."""
 

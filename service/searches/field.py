@@ -115,10 +115,11 @@ def field_of(
     fitted: FittedSurface,
     *,
     read: TorqueReader,
+    supplies: Sequence[Part] = (),
     most: int = MOST_ROWS,
 ) -> Field:
-    """List what goes together and read every curve off the surface."""
-    screens = fit_screens(offer, lambda parts: fit_subject(kit_with(factory, parts)), rules)
+    """List what goes together, adapters among `supplies`, and read every curve off the surface."""
+    screens = _screens(factory, offer, rules, supplies)
     found = listing(offer.sizes, screens, most)
     rows, known, curve_of, curves = _with_curves(factory, offer, found.rows, fitted, read)
     strong = _carried(factory, offer, rows, curves.peak_power[curve_of])
@@ -146,6 +147,12 @@ def field_of(
         complete=found.complete,
         proven=() if found.complete else tuple(first_slot[one].sku for one in found.proven),
     )
+
+
+def _screens(
+    factory: Kit, offer: Offer, rules: Sequence[ShopRule], supplies: Sequence[Part]
+) -> list[Screen]:
+    return fit_screens(offer, lambda parts: fit_subject(kit_with(factory, parts)), rules, supplies)
 
 
 def _with_curves(

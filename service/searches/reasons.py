@@ -74,7 +74,9 @@ def why_not(task: Task, limits: Sequence[Limit], bits: Bits, values: FloatArray)
     row = row_of(field, hand_of(field, named))
     use, answer = surface_reading(kit, task.fitted)
     power = None if answer is None else answer.peaks.power.power_kw * 1e3
-    findings = fit_findings(fit_subject(kit), around.rules, around.alternatives, power)
+    findings = fit_findings(
+        fit_subject(kit), around.rules, around.alternatives, power, around.supplies
+    )
     blocking = [each for each in findings if each.severity is RuleSeverity.BLOCKS]
     own = 0 if row is None else int(bits[row])
     position = None

@@ -5,7 +5,7 @@ interface. `tests/searches/test_screens.py` holds the two together over random c
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import combinations, product
@@ -63,11 +63,17 @@ class Offer:
             yield index, {s: self.members[s][i] for s, i in zip(slots, index, strict=True)}
 
 
-def fit_screens(offer: Offer, subject_of: SubjectOf, rules: Sequence[ShopRule]) -> list[Screen]:
+def fit_screens(
+    offer: Offer,
+    subject_of: SubjectOf,
+    rules: Sequence[ShopRule],
+    supplies: Iterable[Part] = (),
+) -> list[Screen]:
     """Return a screen for everything that blocks a kit, whatever power it makes."""
+    adapters = [part for part in supplies if part.slot is Slot.ADAPTERS]
     return [
         *_part_screens(offer, subject_of),
-        *_interface_screens(offer, subject_of),
+        *_interface_screens(offer, subject_of, adapters),
         *_joint_screens(offer),
         *_rule_screens(offer, subject_of),
         *_shop_screens(offer, subject_of, rules),
@@ -161,18 +167,21 @@ def _joint_screens(offer: Offer) -> list[Screen]:
     return found
 
 
-def _interface_screens(offer: Offer, subject_of: SubjectOf) -> list[Screen]:
-    """Screen the needs: who asks for a joint must find another who offers it.
+def _interface_screens(
+    offer: Offer, subject_of: SubjectOf, adapters: Sequence[Part]
+) -> list[Screen]:
+    """Screen the needs: who asks for a joint must find another who offers it, or an adapter.
 
     The engine's own offers count for parts only, and no part closes its own need, as
-    `fitup.changes.open_needs` has it.
+    `fitup.changes.open_needs` has it; an adapter's needs are closed in the same way.
     """
     family = subject_of(offer.parts_of((0,) * len(offer.sizes))).family
     by_family = {(each.kind, each.code) for each in family.provides}
     found = []
     for need in family.needs:
         if not need.optional:
-            found += _clause(offer, None, (need.kind, need.code))
+            wanted = (need.kind, need.code)
+            found += _clause(offer, None, wanted, _ways(adapters, wanted, frozenset()))
     for place in range(len(offer.sizes)):
         asked = {
             (need.kind, need.code)
@@ -181,24 +190,54 @@ def _interface_screens(offer: Offer, subject_of: SubjectOf) -> list[Screen]:
             if not need.optional
         }
         for wanted in sorted(asked - by_family):
-            found += _clause(offer, place, wanted)
+            found += _clause(offer, place, wanted, _ways(adapters, wanted, by_family))
     return found
 
 
-def _clause(offer: Offer, asking: int | None, need: tuple[InterfaceKind, str]) -> list[Screen]:
+_Wanted = tuple[InterfaceKind, str]
+
+
+def _ways(
+    adapters: Iterable[Part], wanted: _Wanted, by_family: Collection[_Wanted]
+) -> list[frozenset[_Wanted]]:
+    """Return what has to be offered, all of it, for the need to be closed: itself, or by adapter.
+
+    What the engine offers is there in any case.
+    """
+    return [
+        frozenset({wanted}),
+        *(
+            frozenset((need.kind, need.code) for need in part.needs) - frozenset(by_family)
+            for part in adapters
+            if wanted in {(each.kind, each.code) for each in part.provides}
+        ),
+    ]
+
+
+def _clause(
+    offer: Offer, asking: int | None, need: _Wanted, ways: Sequence[frozenset[_Wanted]]
+) -> list[Screen]:
     asks = {} if asking is None else {asking: _having(offer, asking, need, asked=True)}
     offers = {
-        place: having
-        for place in range(len(offer.sizes))
-        if place != asking and (having := _having(offer, place, need, asked=False)).any()
+        one: {
+            place: having
+            for place in range(len(offer.sizes))
+            if place != asking and (having := _having(offer, place, one, asked=False)).any()
+        }
+        for one in frozenset().union(*ways)
     }
-    places = tuple(sorted({*asks, *offers}))
-    if not places:
-        # Nobody at all can close a need of the engine: no kit goes together.
-        places, offers = (0,), {0: np.zeros(offer.sizes[0], dtype=bool)}
-    closed = np.zeros([offer.sizes[place] for place in places], dtype=bool)
-    for place, having in offers.items():
-        closed |= _along(having, places.index(place), len(places))
+    # Where nobody at all can close a need of the engine, no kit goes together.
+    places = tuple(sorted({*asks, *(p for by in offers.values() for p in by)})) or (0,)
+    shape = [offer.sizes[place] for place in places]
+    closed = np.zeros(shape, dtype=bool)
+    for way in ways:
+        open_ = np.ones(shape, dtype=bool)
+        for one in way:
+            met = np.zeros(shape, dtype=bool)
+            for place, having in offers[one].items():
+                met |= _along(having, places.index(place), len(places))
+            open_ &= met
+        closed |= open_
     for place, having in asks.items():
         closed |= ~_along(having, places.index(place), len(places))
     if closed.all():

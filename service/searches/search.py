@@ -15,7 +15,7 @@ from service.kits.assessment import CAUTIONS, Score
 from service.kits.figures import told
 from service.kits.kit import AssessmentRequest, Kit, Tier
 from service.kits.money import lead_time, price_block
-from service.kits.parts_list import machining_work
+from service.kits.parts_list import adapters_listed, machining_work
 from service.kits.views import application_of, fit_subject
 from service.searches.answer import (
     Opening,
@@ -152,6 +152,7 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         price=price_block(kit.parts, kit.chosen),
         lead_time=lead_time(kit),
         machining=machining_work(around.supplies, findings, priced=True),
+        adapters=adapters_listed(kit, around.supplies),
         assessment=question_of(kit),
     )
 

@@ -4,7 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from service.catalog.slots import KIT_SLOTS, Slot
+from service.catalog.parts import Part
+from service.catalog.rules import RuleSeverity
+from service.catalog.slots import KIT_SLOTS, Fuel, Slot
+from service.catalog.specs import CalibrationSpec
+from service.catalog.supplies import AdaptersSpec
 from service.errors import InvalidInput
 from service.fitup.check import fit_findings
 from service.fitup.machined import BankAsMachined, EngineAsMachined
@@ -114,13 +118,69 @@ def test_machining_stands_with_its_price_where_a_finding_asks_for_it() -> None:
     assert listed(assembled(QUAY_BIG, {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN})).machining == ()
 
 
-def test_an_adapter_of_the_shop_is_listed_for_a_joint_that_it_closes() -> None:
-    """The one throttle body of two bores on a manifold for one: the shop has a plate for it."""
-    throttle, manifold = "Q76-THROTTLE-STABLE-DOOR", MODIFIED_TWIN
-    found = listed(
-        assembled(QUAY_BIG, {Slot.THROTTLE_BODY: throttle, Slot.INTAKE_MANIFOLD: manifold})
+TWO_BORES = "Q76-THROTTLE-STABLE-DOOR"
+PLATE = "Q76-ADAPTER-GANGWAY"
+"""The throttle body of two bores on a manifold for one: the shop has a plate for it."""
+THROTTLE_NEED = "interface.throttle_flange"
+
+
+def found_in(kit: Kit, shop: tuple[Part, ...]) -> dict[str, RuleSeverity]:
+    findings = fit_findings(fit_subject(kit), (), {}, None, shop)
+    return {
+        finding.code: finding.severity
+        for finding in findings
+        if finding.code.startswith(THROTTLE_NEED)
+    }
+
+
+def test_a_kit_that_an_adapter_joins_goes_together_with_it_on_the_list() -> None:
+    kit = assembled(QUAY_BIG, {Slot.THROTTLE_BODY: TWO_BORES, Slot.INTAKE_MANIFOLD: MODIFIED_TWIN})
+    shop = supplies(QUAY_BIG)
+    without = tuple(part for part in shop if part.sku != PLATE)
+
+    assert found_in(kit, without) == {THROTTLE_NEED: RuleSeverity.BLOCKS}
+    assert found_in(kit, shop) == {f"{THROTTLE_NEED}.adapter": RuleSeverity.WARNS}
+    (plate,) = [line for line in listed(kit).lines if line.sku == PLATE]
+    assert (plate.count, str(plate.price)) == (1, "94.00 USD")
+
+
+def test_an_adapter_has_a_gasket_and_bolts_on_each_of_its_faces() -> None:
+    """Four bolts through either face, as both patterns have; no plate, no second face."""
+    joined = counts(listed(assembled(QUAY_BIG, {Slot.THROTTLE_BODY: TWO_BORES})))
+    assert (joined["Q76-GASKET-VETCH"], joined["Q76-GASKET-CLOVER"]) == (1, 1)
+    assert joined["SHOP-BOLT-M6-30"] == 8
+
+
+def test_no_bolt_is_chosen_for_holes_of_an_adapter_that_nobody_recorded() -> None:
+    """Those of the manifold are deeper than the plate is thick: a bolt for them would bottom."""
+    shop = tuple(
+        replace(part, spec=replace(part.spec, holes=None))
+        if isinstance(part.spec, AdaptersSpec)
+        else part
+        for part in supplies(QUAY_BIG)
     )
-    assert counts(found)["Q76-ADAPTER-GANGWAY"] == 1
+    found = parts_list(assembled(QUAY_BIG, {Slot.THROTTLE_BODY: TWO_BORES}), shop, ())
+    assert [item.what for item in found.missing] == ["bolts, two bore"]
+
+
+def test_an_adapter_that_finds_no_seat_itself_closes_nothing() -> None:
+    """The plate stands on a single four bolt flange; this manifold has a square of four bores."""
+    kit = assembled(
+        QUAY_BIG, {Slot.THROTTLE_BODY: TWO_BORES, Slot.INTAKE_MANIFOLD: "Q76-MANIFOLD-FULMAR"}
+    )
+    assert found_in(kit, supplies(QUAY_BIG)) == {THROTTLE_NEED: RuleSeverity.BLOCKS}
+    assert PLATE not in counts(listed(kit))
+
+
+def test_rings_are_those_that_bear_the_fuel() -> None:
+    kit = assembled(QUAY_BIG, STOCK_LOOK_KIT)
+    calibration = kit.parts[Slot.CALIBRATION]
+    assert isinstance(calibration.spec, CalibrationSpec)
+    propane = replace(calibration, spec=replace(calibration.spec, fuel=Fuel.PROPANE))
+    found = listed(replace(kit, parts={**kit.parts, Slot.CALIBRATION: propane}))
+
+    assert counts(listed(kit))["SHOP-O-RINGS-PEARL"] == 8
+    assert "o-rings, ring seat, for propane" in {item.what for item in found.missing}
 
 
 def test_an_opening_that_nothing_uses_is_plugged_or_its_plug_named() -> None:

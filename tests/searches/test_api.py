@@ -9,11 +9,12 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from service.app import open_assessor
+from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part, load_part, save_part
-from service.catalog.supplies import MachiningSpec
+from service.catalog.supplies import AdaptersSpec, MachiningSpec
 from service.database import Database
 from service.searches.api.searcher import Searcher
 from service.surfaces.store import put_surface
@@ -122,6 +123,36 @@ def test_a_kit_that_needs_machining_shows_it_with_its_price(
     assert {len(kit["machining"]) for kit in plain} == {0}
     told = client.post("/v1/assessments", json={**milled[0]["assessment"], "tier": "surface"})
     assert told.json()["parts_list"]["machining"] == milled[0]["machining"]
+
+
+def test_a_kit_that_goes_together_by_an_adapter_is_ranked_with_it(
+    client: TestClient, database: Database
+) -> None:
+    """The manifold with long runners is given another throttle flange, then a plate for it."""
+    wide = Interface(kind=InterfaceKind.THROTTLE_FLANGE, code="quay-wide-throttle")
+    single = Interface(kind=InterfaceKind.THROTTLE_FLANGE, code="quay-single")
+    plate = make_part(
+        sku="QUAY-PLATE",
+        factory_part=False,
+        spec=AdaptersSpec(thickness_mm=20.0),
+        needs=(wide,),
+        provides=(single,),
+        price_cents=9_400,
+    )
+    with database.writing() as session:
+        stored = load_part(session, LONG_RUNNERS)
+        others = (one for one in stored.value.provides if one.kind is not wide.kind)
+        save_part(session, replace(stored.value, provides=(*others, wide)), version=stored.version)
+    assert ask(client)["result"]["proof"]["fitting"] == KITS // 2
+
+    with database.writing() as session:
+        add_part(session, plate)
+    ranking = ask(client)["result"]["ranking"]
+
+    assert len(ranking) == KITS
+    for kit in ranking:
+        by_plate = kit["parts"]["intake_manifold"] == LONG_RUNNERS
+        assert [one["price"]["amount"] for one in kit["adapters"]] == ["94.00"] * by_plate
 
 
 def test_supplies_are_no_part_of_a_search(client: TestClient) -> None:

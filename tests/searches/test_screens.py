@@ -21,7 +21,7 @@ from service.kits.views import fit_subject
 from service.searches.field import kit_with
 from service.searches.joining import listing, passes, passing_count
 from service.searches.screens import Offer, fit_screens
-from tests.kits.assembled import around, assembled
+from tests.kits.assembled import around, assembled, supplies
 from tests.seed import FAMILIES, of, shop_rules
 
 DRAWN = 250
@@ -42,7 +42,7 @@ def _sku(part: Part) -> str:
 def blocking(kit: Kit) -> set[str]:
     """Codes of what blocks a kit, whatever power it makes."""
     surroundings = around(kit.family.key)
-    found = fit_findings(fit_subject(kit), surroundings.rules, {}, None)
+    found = fit_findings(fit_subject(kit), surroundings.rules, {}, None, surroundings.supplies)
     return {each.code for each in found if each.severity is RuleSeverity.BLOCKS}
 
 
@@ -57,7 +57,12 @@ def test_a_search_holds_apart_what_an_assessment_blocks(
 ) -> None:
     """Half of the kits are drawn from those that go together: by chance hardly any would."""
     factory, offer = assembled(family, **changes), offer_of(family)
-    screens = fit_screens(offer, lambda parts: fit_subject(kit_with(factory, parts)), shop_rules())
+    screens = fit_screens(
+        offer,
+        lambda parts: fit_subject(kit_with(factory, parts)),
+        shop_rules(),
+        supplies(family),
+    )
     generator = np.random.default_rng(FAMILIES.index(family))
     wild = np.stack([generator.integers(0, size, DRAWN) for size in offer.sizes], axis=1)
     listed = listing(offer.sizes, screens, 10**7).rows

@@ -122,7 +122,14 @@ class Searcher:
         with self.listing:
             found = self.fields.get(key)
             if found is None:
-                found = field_of(factory, offer, around.rules, fitted, read=self.memory.read)
+                found = field_of(
+                    factory,
+                    offer,
+                    around.rules,
+                    fitted,
+                    read=self.memory.read,
+                    supplies=around.supplies,
+                )
                 self.fields[key] = found
                 if len(self.fields) > FIELDS_AT_HAND:
                     self.fields.popitem(last=False)
