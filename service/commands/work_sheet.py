@@ -14,7 +14,8 @@ from service.app import open_assessor
 from service.bodies import parse_json, read_document
 from service.database import Database
 from service.install.api import sheet_of
-from service.install.document import Units, printed
+from service.install.document import printed
+from service.install.figures import Units
 from service.install.pdf import work_sheet_pdf
 from service.install.schemas import WorkSheetIn, WorkSheetOut
 from service.install.store import add_work_sheet

@@ -67,6 +67,8 @@ class OpenedJoint:
     """Those that fit, the best first."""
     refused: tuple[tuple[Part, tuple[GasketRefusal, ...], bool], ...]
     """The others, why, and whether cutting their lugs off is all that it takes."""
+    meets: IntakeJoint
+    """What a gasket meets there."""
 
 
 def opened_joints(subject: FitSubject, supplies: Iterable[Part]) -> tuple[OpenedJoint, ...]:
@@ -103,7 +105,9 @@ def _patterns(
     subject: FitSubject, place: JointPlace, adapters: Iterable[Part]
 ) -> tuple[tuple[str, _Between | None], ...]:
     upper, lower, kind = MEETING[place]
-    opened = subject.changed(upper, lower) or subject.machined is not None
+    machined = subject.machined
+    apart = machined is not None and not machined.tells_torques_alone()
+    opened = subject.changed(upper, lower) or apart
     if not opened or upper not in subject.parts:
         return ()
     onto = {
@@ -145,6 +149,7 @@ def _joint(
             for each, part in offered.items()
             if each not in fitting
         ),
+        meets=meets,
     )
 
 

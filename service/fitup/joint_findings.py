@@ -11,13 +11,18 @@ from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import TriedBolt, bolts_tried, tapped_into
 from service.fitup.bolts import LengthFault
 from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
-from service.fitup.gaskets import GasketRefusal
-from service.fitup.machined import StatedTorque, Unknown
+from service.fitup.gasket_words import refused_in_words
+from service.fitup.machined import Unknown
 from service.fitup.spans import Span
+from service.fitup.stated_torques import (
+    StatedTorque,
+    conflicts,
+    pair_conflict,
+    stated_for,
+    weighed_torque,
+)
 from service.fitup.subject import FitSubject
-from service.fitup.torque import Torque, stated_torques_disagree
 from service.fitup.vee import vee_of
-from service.units import lbft_to_nm, lbin_to_nm
 
 BOLT_SOURCE = (
     "Length: NASA-STD-5020B 4.7.5. Stripping: FED-STD-H28/2B. Torque: NASA-TM-106943, "
@@ -25,15 +30,6 @@ BOLT_SOURCE = (
 )
 LOCATED_WITHIN_MM = 0.1
 """Offset that a spigot or dowel lets a manifold take (common practice, no source) [mm]."""
-_REFUSED = {
-    GasketRefusal.LUGS_WITHOUT_RECESS: "its lugs stand on heads that have no recess for them",
-    GasketRefusal.LUGS_ON_MACHINED_FACE: "its lugs no longer find their recess on a machined face",
-    GasketRefusal.RECESS_NOT_KNOWN: "it is not known whether the heads have a recess for its lugs",
-    GasketRefusal.FACES_NOT_FLAT: "the faces are, or may be, further out of flat than it takes up",
-    GasketRefusal.PORTS_OFF: "ports and holes are, or may be, further off than it takes up",
-    GasketRefusal.FUEL: "it is not made for the fuel",
-    GasketRefusal.TEMPERATURE: "the joint gets hotter than it bears",
-}
 _FAULTS = {
     LengthFault.TOO_SHORT: "too short to hold",
     LengthFault.RUNS_OUT: "would run into incomplete threads",
@@ -54,20 +50,20 @@ _HEADS = (
 
 def joint_findings(subject: FitSubject, supplies: Sequence[Part]) -> tuple[Finding, ...]:
     """Return what gaskets and bolts of the opened joints have to be, and which are refused."""
-    return tuple(
-        finding
-        for joint in opened_joints(subject, supplies)
-        for finding in (*_gasket(joint), *_bolts(subject, joint, supplies))
+    joints = opened_joints(subject, supplies)
+    return (
+        *(
+            finding
+            for joint in joints
+            for finding in (*_gasket(joint), *_bolts(subject, joint, supplies))
+        ),
+        *_left_over(subject, joints),
     )
 
 
 def _gasket(joint: OpenedJoint) -> tuple[Finding, ...]:
     if not joint.refused:
         return ()
-    why = "; ".join(
-        f"{part.sku}: {', '.join(_REFUSED[each] for each in reasons)}"
-        for part, reasons, _ in joint.refused
-    )
     cut = [part.sku for part, _, lugs in joint.refused if lugs]
     if joint.gaskets:
         remedy = f"Take {joint.gaskets[0].sku}."
@@ -80,7 +76,8 @@ def _gasket(joint: OpenedJoint) -> tuple[Finding, ...]:
             code=f"gasket.{joint.place.value}.{'refused' if joint.gaskets else 'none_fits'}",
             severity=RuleSeverity.NOTES if joint.gaskets else RuleSeverity.WARNS,
             parts=joint.skus,
-            reason=f"Of the gaskets for {_words(joint)}, these are refused: {why}.",
+            reason=f"Of the gaskets for {_words(joint)}, these are refused: "
+            f"{refused_in_words(joint)}.",
             remedy=remedy,
             source="Figures recorded for the gaskets in the catalogue; half of a gasket's travel "
             f"for flatness: {COMMON_PRACTICE}.",
@@ -91,14 +88,16 @@ def _gasket(joint: OpenedJoint) -> tuple[Finding, ...]:
 def _bolts(
     subject: FitSubject, joint: OpenedJoint, supplies: Sequence[Part]
 ) -> tuple[Finding, ...]:
+    stated = _stated(subject, joint)
     if joint.layout is None:
-        return ()
+        return _conflicts(joint, conflicts(None, stated))
     tried = bolts_tried(subject, joint, supplies)
     fitting = [bolt for bolt in tried if not bolt.faulty]
     refused = [bolt for bolt in tried if bolt.faulty]
+    against = _conflicts(joint, conflicts(fitting[0].advice if fitting else None, stated))
     if not fitting:
-        return (_none_fits(joint, refused),) if refused else ()
-    return (_chosen(subject, joint, fitting[0], refused),)
+        return ((_none_fits(joint, refused),) if refused else ()) + against
+    return (_chosen(subject, joint, fitting[0], refused), *against)
 
 
 def _none_fits(joint: OpenedJoint, refused: Sequence[TriedBolt]) -> Finding:
@@ -119,6 +118,9 @@ def _chosen(
     subject: FitSubject, joint: OpenedJoint, bolt: TriedBolt, refused: Sequence[TriedBolt]
 ) -> Finding:
     advice = bolt.advice
+    weighed = weighed_torque(advice, _stated(subject, joint))
+    torque = weighed.torque if weighed else advice.torque
+    preload = advice.preload_n * (torque.torque_nm / advice.torque.torque_nm)
     longer = [each for each in refused if each.fits[0].length_mm > bolt.fits[0].length_mm]
     heads = _HEADS if joint.place is JointPlace.CYLINDER_HEADS else "Tighten to "
     less = f" Longer is not better: {_lengths(longer[:1])}." if longer else ""
@@ -131,8 +133,8 @@ def _chosen(
         reason=f"{bolt.part.sku} ({bolt.part.title}) for {_words(joint)}: {_mm(bolt.engaged_mm)} "
         f"of thread engaged where {bolt.needed_mm:.1f} mm are needed in "
         f"{tapped_into(subject, joint.place).name}, {_mm(bolt.margin_mm)} from the bottom.{less}",
-        remedy=f"{heads}{advice.torque}, threads and heads {_state(bolt)}: a preload of "
-        f"{_kn(advice.preload_n)} kN; thread or bolt gives at {advice.limit_n / 1e3:.1f} kN. "
+        remedy=f"{heads}{torque}, threads and heads {_state(bolt)}: a preload of "
+        f"{_kn(preload)} kN; thread or bolt gives at {advice.limit_n / 1e3:.1f} kN. "
         "Start every bolt by hand, and measure a hole before the first goes in."
         f"{'' if bolt.access.known else _LOOK}",
         source=BOLT_SOURCE,
@@ -178,24 +180,54 @@ def stated_torques_agree(subject: FitSubject) -> tuple[Finding, ...]:
             code="torque.pair_disagrees",
             severity=RuleSeverity.WARNS,
             parts=(),
-            reason=f"The torque written down for {one.name} is not one torque: "
-            f"{' beside '.join(str(torque) for torque in _torques(one))}.",
-            remedy="Use neither: take the one that the maker of the part prints. A foot has "
-            "twelve inches, not ten.",
+            reason=f"For {_of(one)}: {pair_conflict(one)}",
+            remedy="Ask the maker of the part. Until then no more than the lowest.",
             source="The inch and the foot, exact by agreement.",
         )
         for one in stated
-        if stated_torques_disagree(nm=one.torque_nm, lbft=one.torque_lbft, lbin=one.torque_lbin)
+        if one.disagrees
     )
 
 
-def _torques(one: StatedTorque) -> list[Torque]:
-    values = (
-        (one.torque_nm, float),
-        (one.torque_lbft, lbft_to_nm),
-        (one.torque_lbin, lbin_to_nm),
+def _stated(subject: FitSubject, joint: OpenedJoint) -> tuple[StatedTorque, ...]:
+    every = subject.machined.stated_torques if subject.machined else ()
+    return stated_for(every, joint.place.value, joint.pattern)
+
+
+def _conflicts(joint: OpenedJoint, found: Sequence[str]) -> tuple[Finding, ...]:
+    return tuple(
+        Finding(
+            code=f"torque.{joint.place.value}.conflict",
+            severity=RuleSeverity.WARNS,
+            parts=joint.skus,
+            reason=f"For {_words(joint)}: {one}",
+            remedy="Ask the maker of the part which torque holds.",
+            source=BOLT_SOURCE,
+        )
+        for one in found
     )
-    return [Torque(torque_nm=to_nm(value)) for value, to_nm in values if value is not None]
+
+
+def _left_over(subject: FitSubject, joints: Sequence[OpenedJoint]) -> tuple[Finding, ...]:
+    """Say of each stated torque that no joint takes up where it stays."""
+    every = subject.machined.stated_torques if subject.machined else ()
+    taken = {one for joint in joints for one in _stated(subject, joint)}
+    return tuple(
+        Finding(
+            code="torque.no_joint",
+            severity=RuleSeverity.WARNS,
+            parts=(),
+            reason=f"A torque is stated for {_of(one)}, {one}, and this kit opens no such joint.",
+            remedy="Use it on no other joint; see whether another one was meant.",
+            source="The parts of the kit and the flanges that they need.",
+        )
+        for one in every
+        if one not in taken
+    )
+
+
+def _of(one: StatedTorque) -> str:
+    return f"the {one.joint.value.replace('_', ' ')}" + (f", {one.pattern}" if one.pattern else "")
 
 
 def manifold_finds_its_place(subject: FitSubject) -> tuple[Finding, ...]:

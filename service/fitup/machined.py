@@ -1,6 +1,6 @@
 """The engine as it was machined: bank by bank, with what nobody measured as a range."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Annotated
 
@@ -9,6 +9,7 @@ from annotated_types import Ge, Gt, Le, MaxLen
 from service.catalog.families import FactoryClearance
 from service.catalog.supplies import Locating
 from service.fitup.spans import Span
+from service.fitup.stated_torques import StatedTorque
 from service.fitup.vee import BankCuts
 from service.quantities import EDGE_CONFIG, STRICT, Flag, LengthMm, Name, VolumeCm3
 
@@ -58,7 +59,6 @@ class HeadGasket:
         return _span(self.compressed_mm, _USUAL_HEAD_GASKET)
 
 
-StatedTorqueValue = Annotated[float, STRICT, Gt(0), Le(10_000)]
 DepthMm = Annotated[float, STRICT, Gt(0), Le(200)]
 """Into a hole. [mm]"""
 
@@ -77,19 +77,6 @@ class HolesAsFound:
     """To the full width of the drill. [mm]"""
     full_thread_mm: DepthMm | Unknown | None = None
     """To which the thread is complete. [mm]"""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StatedTorque:
-    """A torque as somebody wrote it down, in one unit or more."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    name: Name
-    """Of the bolts that it is for."""
-    torque_nm: StatedTorqueValue | None = None
-    torque_lbft: StatedTorqueValue | None = None
-    torque_lbin: StatedTorqueValue | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -198,7 +185,7 @@ class EngineAsMachined:
     casting_generation: Name | None = None
     """Of the factory's heads, as the family names it; null: not known."""
     stated_torques: Annotated[tuple[StatedTorque, ...], MaxLen(20)] = ()
-    """Torques that somebody wrote down for this engine."""
+    """Torques that the customer or a source states for this engine's joints."""
     end_rail_gap_mm: GapMm | None = None
     """Between manifold and end rails when all was new; null: not known. [mm]"""
     end_rail_cut_mm: CutMm | Unknown = 0.0
@@ -223,6 +210,11 @@ class EngineAsMachined:
             for bank in self.banks()
             for name in names
         )
+
+    def tells_torques_alone(self) -> bool:
+        """Whether torques are stated and nothing else: that opens no joint."""
+        plain = EngineAsMachined(right=BankAsMachined())
+        return bool(self.stated_torques) and replace(self, stated_torques=()) == plain
 
     def banks(self) -> tuple[BankAsMachined, BankAsMachined]:
         """Return right and left bank."""

@@ -62,14 +62,15 @@ def stated_torques_disagree(
     tenth of one with a decimal place. 12 lbf·ft beside 120 lbf·in is caught: it is 144.
     """
     spans = [
-        Span(to_nm(value - _half_place(value)), to_nm(value + _half_place(value)))
+        Span(to_nm(value - half_place(value)), to_nm(value + half_place(value)))
         for value, to_nm in ((nm, float), (lbft, lbft_to_nm), (lbin, lbin_to_nm))
         if value is not None
     ]
     return bool(spans) and max(s.low for s in spans) > min(s.high for s in spans)
 
 
-def _half_place(value: float) -> float:
+def half_place(value: float) -> float:
+    """Return half of the last place to which a figure was written."""
     return 0.5 if value == round(value) else 0.05
 
 

@@ -13,7 +13,8 @@ from service.conditional import ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem, InvalidInput
 from service.install.checks import Judgement, in_units_of, judged
-from service.install.document import Printed, Reading, Units, printed
+from service.install.document import Printed, Reading, printed
+from service.install.figures import Units
 from service.install.pdf import work_sheet_page, work_sheet_pdf
 from service.install.schemas import ReadingOut, ReadingsIn, ReadingsOut, WorkSheetIn, WorkSheetOut
 from service.install.sheet import WorkSheet, work_sheet

@@ -15,6 +15,7 @@ from service.fitup.clearances import (
     RETAINER_TO_SEAL_MM,
 )
 from service.fitup.gaskets import FACE_GOOD_MM, FACE_REJECT_MM, PORT_MATCH_MM
+from service.fitup.lengths import MM_PER_INCH
 from service.fitup.rail_seal import THIN_GAP_MM, WIDE_GAP_MM
 from service.fitup.valvetrain import PISTON_TO_VALVE_EXHAUST_MM, PISTON_TO_VALVE_INTAKE_MM
 from service.fitup.vee import OffsetLadder
@@ -22,7 +23,6 @@ from service.install.joints import JointSheet
 from service.quantities import EDGE_CONFIG, Name, Text
 from service.units import lbft_to_nm, lbin_to_nm
 
-MM_PER_INCH = 25.4
 TORQUE_WITHIN = 0.05
 """Of a torque, to either side, that a wrench in good order keeps (common practice) [-]."""
 HOOD_ROOM_MM = 25.0
@@ -242,8 +242,8 @@ def torque_check(joint: JointSheet) -> Check:
     low = None if full is None else full * (1.0 - TORQUE_WITHIN)
     high = None if full is None else full * (1.0 + TORQUE_WITHIN)
     return Check(
-        key=f"torque.{joint.slot.value}",
-        title=f"Last torque of the {joint.slot.value.replace('_', ' ')}",
+        key=f"torque.{joint.key}",
+        title=f"Last torque of the {joint.name}",
         how="Read off the wrench when no bolt turned any more.",
         unit=CheckUnit.NM,
         accept_from=low,

@@ -3,32 +3,23 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 
-from service.install.checks import MM_PER_INCH, Check, CheckUnit, Judgement
+from service.install.checks import Check, CheckUnit, Judgement
+from service.install.figures import BLANK, Units, force_text, length_text, span_text, torque_text
 from service.install.joints import JointSheet
-from service.install.passes import Pass, ThreeTorques, three_torques
+from service.install.laid_out import LaidOut
+from service.install.passes import Pass, three_torques
 from service.install.sealing import EndRails
 from service.install.sheet import WorkSheet
 from service.install.steps import Step
 from service.plots.bolts import Bolt, BoltPlot, draw_bolts
 from service.plots.svg import Drawing
-from service.units import n_to_lbf
-
-BLANK = "________"
 
 _SAID = {
     Judgement.ACCEPTED: "accepted",
     Judgement.LOOK_AGAIN: "look again",
     Judgement.OUT_OF_RANGE: "OUT OF RANGE, stop",
 }
-
-
-class Units(StrEnum):
-    """In which lengths are written; torques stand in all three units either way."""
-
-    US = "us"
-    SI = "si"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +41,8 @@ class Block:
     heading: str
     lines: tuple[str, ...] = ()
     head: tuple[str, ...] = ()
+    widths: tuple[str, ...] = ()
+    """Of the columns on paper: a number is a share of what `auto` leaves over."""
     rows: tuple[tuple[str, ...], ...] = ()
     drawing: Drawing | None = None
 
@@ -96,16 +89,7 @@ def _blocks(sheet: WorkSheet, readings: dict[str, Reading], units: Units) -> Ite
         yield Block(heading="Fire safety of the vessel", lines=sheet.safety_questions)
     if sheet.findings:
         yield Block(heading="Look at these first", lines=sheet.findings)
-    yield Block(
-        heading="Parts to lay out",
-        head=("Here", "Number", "Part", "Place"),
-        rows=tuple(
-            ("[  ]", part.sku, part.title, part.slot.value.replace("_", " "))
-            for part in sheet.parts
-            if part.fitted_now
-        ),
-        lines=() if any(part.fitted_now for part in sheet.parts) else ("Nothing is changed.",),
-    )
+    yield from _laid_out(sheet)
     yield Block(heading="Tools", lines=(", ".join(sheet.tools) + ".",))
     for step in sheet.steps:
         yield _step(step, sheet.checks)
@@ -121,6 +105,43 @@ def _blocks(sheet: WorkSheet, readings: dict[str, Reading], units: Units) -> Ite
         heading="Done by",
         lines=(f"Name {BLANK}{BLANK}   Day {BLANK}   Engine number {BLANK}{BLANK}",),
     )
+
+
+def _laid_out(sheet: WorkSheet) -> Iterator[Block]:
+    """Yield what goes on with all that it takes; older sheets know of the parts alone."""
+    lines = sheet.lay_out.lines
+    rows = [
+        ("[  ]", str(line.count), line.sku, f"{line.title}{_instead(line)}", line.needed_for)
+        for line in lines
+    ] or [
+        ("[  ]", "1", part.sku, part.title, part.slot.value.replace("_", " "))
+        for part in sheet.parts
+        if part.fitted_now
+    ]
+    yield Block(
+        heading="Parts to lay out",
+        head=("Here", "Count", "Number", "What", "For"),
+        widths=("auto", "auto", "auto", "1", "1"),
+        rows=tuple(rows),
+        lines=() if rows else ("Nothing is changed.",),
+    )
+    if sheet.lay_out.missing:
+        yield Block(
+            heading="Missing: get these before anything is undone",
+            lines=tuple(f"[  ] {one}" for one in sheet.lay_out.missing),
+        )
+    if sheet.lay_out.machining:
+        yield Block(
+            heading="Machining that comes first",
+            lines=tuple(f"[  ] {one}" for one in sheet.lay_out.machining),
+        )
+
+
+def _instead(line: LaidOut) -> str:
+    if line.on_shelf:
+        return ""
+    others = f"; instead: {', '.join(line.instead)}" if line.instead else ""
+    return f" (not on the shelf{others})"
 
 
 def _step(step: Step, checks: Iterable[Check]) -> Block:
@@ -140,11 +161,11 @@ def _step(step: Step, checks: Iterable[Check]) -> Block:
 def _rails(rails: EndRails, units: Units) -> Block:
     figures = []
     if rails.gap_low_mm is not None and rails.gap_high_mm is not None:
-        figures.append(f"Gap: {_span(rails.gap_low_mm, rails.gap_high_mm, units)}")
+        figures.append(f"Gap: {span_text(rails.gap_low_mm, rails.gap_high_mm, units)}")
     if rails.bead_mm is not None:
-        figures.append(f"Bead: {_length(rails.bead_mm, units)} thick, before it is squeezed")
+        figures.append(f"Bead: {length_text(rails.bead_mm, units)} thick, before it is squeezed")
     if rails.width_low_mm is not None and rails.width_high_mm is not None:
-        wide = _span(rails.width_low_mm, rails.width_high_mm, units)
+        wide = span_text(rails.width_low_mm, rails.width_high_mm, units)
         figures.append(f"It spreads to {wide}")
     if rails.volume_ml is not None:
         figures.append(
@@ -155,13 +176,13 @@ def _rails(rails: EndRails, units: Units) -> Block:
 
 
 def _joint(joint: JointSheet, units: Units) -> Iterator[Block]:
-    name = joint.slot.value.replace("_", " ")
+    name = joint.name or joint.slot.value.replace("_", " ")
     preload = (
         (
             (
-                f"Preload {_force(joint.preload_low_n, units)} (settled) to "
-                f"{_force(joint.preload_high_n, units)}; bolt or thread gives at "
-                f"{_force(joint.limit_n, units)}."
+                f"Preload {force_text(joint.preload_low_n, units)} (settled) to "
+                f"{force_text(joint.preload_high_n, units)}; bolt or thread gives at "
+                f"{force_text(joint.limit_n, units)}."
             ),
         )
         if joint.preload_low_n and joint.preload_high_n and joint.limit_n
@@ -171,12 +192,14 @@ def _joint(joint: JointSheet, units: Units) -> Iterator[Block]:
         heading=f"Tightening: {name}",
         lines=(
             f"Bolts: {joint.bolts}.",
-            f"Full torque: {_torque(joint.torque)}. {joint.why}",
-            *preload,
+            f"Full torque: {torque_text(joint.torque)}. {joint.why}",
             *joint.findings,
+            *preload,
+            *((f"Gasket: {joint.gasket}",) if joint.gasket else ()),
             *(_DRAWN if joint.places else ()),
         ),
         head=("Pass", "Torque", "Order", "Loosest bolt", "Set", "By"),
+        widths=("auto", "1.25", "1", "auto", "auto", "auto"),
         rows=tuple(_pass(each) for each in joint.passes),
         drawing=joint_drawing(joint, name) if joint.places else None,
     )
@@ -194,7 +217,7 @@ _DRAWN = (
 def _pass(each: Pass) -> tuple[str, ...]:
     left = BLANK if each.least_left is None else f"{each.least_left:.0%} of full"
     order = "-".join(str(bolt) for bolt in each.order) or BLANK
-    return (f"{each.number}. {each.title}", _torque(each.torque), order, left, BLANK, BLANK)
+    return (f"{each.number}. {each.title}", torque_text(each.torque), order, left, BLANK, BLANK)
 
 
 def joint_drawing(joint: JointSheet, name: str) -> Drawing:
@@ -207,7 +230,7 @@ def joint_drawing(joint: JointSheet, name: str) -> Drawing:
     )
     return draw_bolts(
         BoltPlot(
-            key=f"bolts-{joint.slot.value}",
+            key=f"bolts-{joint.key or joint.slot.value}",
             title=f"Tightening order of the {name}",
             description=f"{len(bolts)} bolts, number 1 first; bars show the preload that is left "
             "after the first pass at full torque, by a model: the rounds after it bring it back.",
@@ -223,6 +246,7 @@ def _checks(checks: Iterable[Check], readings: dict[str, Reading], units: Units)
             "Between accept and reject: measure again, then ask the builder. Past reject: stop.",
         ),
         head=("Reading", "How", "Accept", "Reject", "Found"),
+        widths=("1.3", "2", "1", "1", "1"),
         rows=tuple(
             (
                 f"{check.title} [{check.key}]",
@@ -241,8 +265,8 @@ def _limits(
 ) -> str:
     def told(value: float) -> str:
         if check.unit is CheckUnit.MM:
-            return _length(value, units)
-        return _torque(three_torques(value))
+            return length_text(value, units)
+        return torque_text(three_torques(value))
 
     found = [
         f"{word} {told(value)}"
@@ -257,28 +281,3 @@ def _found(reading: Reading | None) -> str:
         return BLANK
     said = "" if reading.outcome is None else f": {_SAID[reading.outcome]}"
     return f"{reading.value:g} {reading.unit.value}{said}; {reading.by}, {reading.at:%Y-%m-%d}"
-
-
-def _torque(torque: ThreeTorques | None) -> str:
-    if torque is None:
-        return f"{BLANK} N·m ({BLANK} lbf·ft, {BLANK} lbf·in)"
-    return (
-        f"{torque.torque_nm:.1f} N·m ({torque.torque_lbft:.1f} lbf·ft, "
-        f"{torque.torque_lbin:.0f} lbf·in)"
-    )
-
-
-def _length(value_mm: float, units: Units) -> str:
-    if units is Units.SI:
-        return f"{value_mm:.2f} mm"
-    return f"{value_mm / MM_PER_INCH:.3f} in"
-
-
-def _span(low_mm: float, high_mm: float, units: Units) -> str:
-    low, high = _length(low_mm, units), _length(high_mm, units)
-    return low if low == high else f"{low} to {high}"
-
-
-def _force(newton: float | None, units: Units) -> str:
-    value = newton or 0.0
-    return f"{value / 1e3:.1f} kN" if units is Units.SI else f"{n_to_lbf(value):,.0f} lbf"

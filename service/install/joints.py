@@ -1,13 +1,22 @@
 """One bolted joint as it is met on the engine, and how it is tightened."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from service.catalog.slots import Slot
 from service.catalog.supplies import PropertyClass
 from service.fitup.bolted import OpenedJoint
 from service.fitup.bolting import TriedBolt
 from service.fitup.bolts import BoltFit, Hole, LengthFault, bolt_fit
+from service.fitup.gasket_words import gasket_in_words
 from service.fitup.spans import Span
+from service.fitup.stated_torques import (
+    PrintedTorque,
+    StatedTorque,
+    WeighedTorque,
+    conflicts,
+    pair_conflict,
+    weighed_torque,
+)
 from service.fitup.threads import (
     ALUMINIUM_319,
     ALUMINIUM_356,
@@ -24,16 +33,10 @@ from service.fitup.threads import (
 from service.fitup.tightening import (
     tightening_order,
 )
-from service.fitup.torque import (
-    FrictionState,
-    TorqueAdvice,
-    TorqueBound,
-    advised_torque,
-    stated_torques_disagree,
-)
+from service.fitup.torque import FrictionState, TorqueAdvice, TorqueBound, advised_torque
 from service.install.passes import Pass, ThreeTorques, bolt_places, passes_over, three_torques
 from service.install.told import BoltAt, BoltedJoint
-from service.quantities import EDGE_CONFIG, Text
+from service.quantities import EDGE_CONFIG, Name, Text
 
 _GRADES = {one.name: one for one in (CLASS_8_8, CLASS_10_9, GRADE_2, GRADE_5, GRADE_8)}
 _CASTINGS = {one.name: one for one in (ALUMINIUM_319, ALUMINIUM_356, IRON_G2500, IRON_G3000)}
@@ -46,11 +49,20 @@ class JointSheet:
     __pydantic_config__ = EDGE_CONFIG
 
     slot: Slot
+    key: Text = ""
+    """By which its readings are entered: the slot, with a number behind where it has several."""
+    name: Text = ""
+    pattern: Name | None = None
+    """Flange by the shop's own name; null: nobody told."""
+    gasket: Text = ""
+    """Which one, why, and why not the others; empty: nothing is on record."""
     bolts: Text
     """Thread, class, state."""
     torque: ThreeTorques | None
     why: Text
     """What bounds the torque, or why there is none."""
+    stated: tuple[PrintedTorque, ...] = ()
+    """Torques that the customer, a source or the part's maker states for these bolts."""
     preload_low_n: float | None
     preload_high_n: float | None
     limit_n: float | None
@@ -63,6 +75,10 @@ class JointSheet:
     findings: tuple[Text, ...]
 
 
+NO_PLACES = (
+    "Where the bolts stand is not known: the order is blank. From the middle outward, sides in "
+    "turn; number them on the part before the first is turned."
+)
 _BOUNDS = {
     TorqueBound.YIELD: "0.65 of the bolt's yield (MSFC-STD-486B, 4.1.2.2)",
     TorqueBound.PROOF: "the bolt's proof load, with the scatter of a torque wrench",
@@ -83,27 +99,78 @@ _STATES = {
 }
 
 
-def joint_sheet(joint: BoltedJoint) -> JointSheet:
-    """Return torque, order and passes of a joint; blanks where something is not known."""
+def joint_sheet(
+    joint: BoltedJoint, stated: tuple[StatedTorque, ...] = (), gasket: str = ""
+) -> JointSheet:
+    """Return a joint as it was told of; blanks where something is not known.
+
+    `stated` are torques that were stated for the engine; the maker's comes with the joint.
+    """
     fit = _fit(joint)
     advice = None if fit is None or fit.faults else _advice(joint, fit)
-    torque, why = _torque(joint, advice, fit)
-    order = tightening_order(bolt_places(joint.places))
-    passes, left = passes_over(bolt_places(joint.places), order, torque)
-    return JointSheet(
+    every = (*((joint.stated_torque,) if joint.stated_torque else ()), *stated)
+    faulty = fit is not None and bool(fit.faults)
+    blank = JointSheet(
         slot=joint.slot,
+        pattern=joint.pattern,
+        gasket=gasket,
         bolts=f"{joint.thread}, {_marked(joint.grade)}, into {joint.tapped_into}, "
         f"threads and heads {_STATES[joint.friction]}",
-        torque=torque,
-        why=why,
-        preload_low_n=advice.preload_n.low if advice else None,
-        preload_high_n=advice.preload_n.high if advice else None,
-        limit_n=advice.limit_n if advice else None,
-        passes=passes,
-        places=tuple(joint.places[bolt] for bolt in order),
-        left_after_full=left,
+        torque=None,
+        why="No torque: a bolt of this length must not be used in this hole."
+        if faulty
+        else "Not known: take it from the part's own instructions and write it in.",
+        stated=every,
+        preload_low_n=None,
+        preload_high_n=None,
+        limit_n=None,
+        passes=(),
+        places=joint.places,
+        left_after_full=(),
         findings=tuple(_findings(joint, fit)),
     )
+    return _tightened(blank, advice, None if faulty else weighed_torque(advice, every))
+
+
+def _tightened(
+    blank: JointSheet, advice: TorqueAdvice | None, weighed: WeighedTorque | None
+) -> JointSheet:
+    """Return a joint with its torque, what speaks against it, its order and its passes."""
+    torque = None if weighed is None else three_torques(weighed.torque.torque_nm)
+    share = weighed.torque.torque_nm / advice.torque.torque_nm if weighed and advice else 1.0
+    order = tightening_order(bolt_places(blank.places))
+    passes, left = passes_over(bolt_places(blank.places), order, torque)
+    return replace(
+        blank,
+        torque=torque,
+        why=_why(advice, weighed) or blank.why,
+        preload_low_n=advice.preload_n.low * share if advice else None,
+        preload_high_n=advice.preload_n.high * share if advice else None,
+        limit_n=advice.limit_n if advice else None,
+        passes=passes,
+        places=tuple(blank.places[bolt] for bolt in order),
+        left_after_full=left,
+        findings=(
+            *filter(None, map(pair_conflict, blank.stated)),
+            *conflicts(advice, blank.stated),
+            *blank.findings,
+        ),
+    )
+
+
+def _why(advice: TorqueAdvice | None, weighed: WeighedTorque | None) -> str:
+    if weighed is None:
+        return ""
+    if weighed.stated is None:
+        return f"Bounded by {_BOUNDS[advice.bound]}." if advice else ""
+    by = (
+        "As stated for this engine"
+        if isinstance(weighed.stated, StatedTorque)
+        else "As the maker of the part prints it"
+    )
+    if advice is None:
+        return f"{by}; bolt, grip and hole are not known together, so that nothing checks it."
+    return f"{by}; what was worked out here is {advice.torque}."
 
 
 def _marked(grade: PropertyClass) -> str:
@@ -137,71 +204,50 @@ def _advice(joint: BoltedJoint, fit: BoltFit) -> TorqueAdvice:
     )
 
 
-def _torque(
-    joint: BoltedJoint, advice: TorqueAdvice | None, fit: BoltFit | None
-) -> tuple[ThreeTorques | None, str]:
-    """Return the lower of what is worked out and what the maker prints, and why."""
-    stated = joint.stated_torque.lowest_nm if joint.stated_torque else None
-    if fit is not None and fit.faults:
-        return None, "No torque: a bolt of this length must not be used in this hole."
-    if advice is None:
-        if stated is None:
-            return None, "Not known: take it from the part's own instructions and write it in."
-        return three_torques(stated), (
-            "As the maker of the part prints it; bolt length, grip and hole were not told, so that "
-            "nothing checks it."
-        )
-    if stated is not None and stated <= advice.torque.torque_nm:
-        return three_torques(stated), "As the maker of the part prints it; within what was found."
-    return three_torques(advice.torque.torque_nm), f"Bounded by {_BOUNDS[advice.bound]}."
-
-
 def _findings(joint: BoltedJoint, fit: BoltFit | None) -> list[str]:
     found = []
     if not joint.places:
-        found.append(
-            "Where the bolts stand is not known: the order is blank. From the middle outward, "
-            "sides in turn; number them on the part before the first is turned."
-        )
+        found.append(NO_PLACES)
     if fit is not None:
         found += [f"The bolt of {fit.length_mm:g} mm: {_FAULTS[fault]}." for fault in fit.faults]
-    stated = joint.stated_torque
-    if stated is not None and stated_torques_disagree(
-        nm=stated.torque_nm, lbft=stated.torque_lbft, lbin=stated.torque_lbin
-    ):
-        found.append(
-            "The printed torques are not one torque: a foot has twelve inches, so that 12 lbf·ft "
-            "are 144 lbf·in and not 120. The lowest of them counts until the maker is asked."
-        )
     return found
 
 
-def recorded_joint(joint: OpenedJoint, bolt: TriedBolt | None) -> JointSheet | None:
-    """Return a joint as the family records it; None where it records none.
+def recorded_joint(
+    joint: OpenedJoint, bolt: TriedBolt | None, stated: tuple[StatedTorque, ...]
+) -> JointSheet:
+    """Return a joint as the family records it; blanks where it records nothing.
 
-    Without a bolt of the shop's that fits every hole the torque stays blank.
+    Without a bolt of the shop's that fits every hole the torque stays blank, whatever is stated.
     """
-    if joint.layout is None:
-        return None
-    layout = joint.layout
-    places = tuple(BoltAt(along_mm=one.y_mm, across_mm=one.x_mm) for one in layout.bolts)
-    order = tightening_order(bolt_places(places))
-    torque = None if bolt is None else three_torques(bolt.advice.torque.torque_nm)
-    passes, left = passes_over(bolt_places(places), order, torque)
-    return JointSheet(
+    layout, advice = joint.layout, bolt.advice if bolt else None
+    bolts = () if layout is None else layout.bolts
+    blank = JointSheet(
         slot=Slot(joint.place.value),
-        bolts=f"{layout.holes.thread.value}, as the family records them"
-        if bolt is None
-        else f"{bolt.part.title} ({bolt.part.sku}), threads and heads {_STATES[bolt.advice.state]}",
-        torque=torque,
+        pattern=joint.pattern,
+        gasket=gasket_in_words(joint),
+        bolts=_recorded_bolts(joint, bolt),
+        torque=None,
         why="No bolt on offer fits every hole: ask the builder."
-        if bolt is None
-        else f"Bounded by {_BOUNDS[bolt.advice.bound]}.",
-        preload_low_n=bolt.advice.preload_n.low if bolt else None,
-        preload_high_n=bolt.advice.preload_n.high if bolt else None,
-        limit_n=bolt.advice.limit_n if bolt else None,
-        passes=passes,
-        places=tuple(places[each] for each in order),
-        left_after_full=left,
-        findings=(),
+        if layout
+        else "Not known: take it from the part's own instructions and write it in.",
+        stated=stated,
+        preload_low_n=None,
+        preload_high_n=None,
+        limit_n=None,
+        passes=(),
+        places=tuple(BoltAt(along_mm=one.y_mm, across_mm=one.x_mm) for one in bolts),
+        left_after_full=(),
+        findings=() if layout else (NO_PLACES,),
     )
+    usable = bolt is not None or layout is None
+    return _tightened(blank, advice, weighed_torque(advice, stated) if usable else None)
+
+
+def _recorded_bolts(joint: OpenedJoint, bolt: TriedBolt | None) -> str:
+    if bolt is not None:
+        state = _STATES[bolt.advice.state]
+        return f"{bolt.part.title} ({bolt.part.sku}), threads and heads {state}"
+    if joint.layout is None:
+        return "not on record"
+    return f"{joint.layout.holes.thread.value}, as the family records them"

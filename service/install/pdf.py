@@ -43,6 +43,7 @@ def _data(sheet: Printed) -> dict[str, object]:
                 "heading": block.heading,
                 "lines": block.lines,
                 "head": block.head,
+                "widths": block.widths,
                 "rows": block.rows,
                 "drawing": block.drawing.file() if block.drawing else None,
                 "says": block.drawing.description if block.drawing else "",

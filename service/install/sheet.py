@@ -1,6 +1,6 @@
 """The work sheet of one kit on one engine, put together from its assessment."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from datetime import date
 
 from service.catalog.families import EngineFamily
@@ -9,8 +9,6 @@ from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot, UseClass
 from service.compliance.marine import open_questions
 from service.errors import FieldProblem, InvalidInput, NotFound, RuleBroken
-from service.fitup.bolted import opened_joints
-from service.fitup.bolting import bolts_that_fit
 from service.install.checks import (
     FACE_CHECKS,
     LIFTER_CHECK,
@@ -20,22 +18,19 @@ from service.install.checks import (
     Check,
     torque_check,
 )
-from service.install.joints import JointSheet, joint_sheet, recorded_joint
+from service.install.joints import JointSheet
+from service.install.laid_out import LayOut, laid_out
+from service.install.opened import joint_sheets
 from service.install.sealing import EndRails, end_rails
 from service.install.steps import Step, cautions_for, steps_for, tools_of
 from service.install.told import BoltedJoint
 from service.install.work import INTAKE, Work
 from service.kits.assessment import Assessment
 from service.kits.kit import Kit
-from service.kits.views import fit_subject
 from service.quantities import EDGE_CONFIG, Count, Flag, Name, Text
 
-SHEET_VERSION = "sheet-3"
+SHEET_VERSION = "sheet-4"
 """Raised whenever the same inputs make another sheet."""
-SECOND_PATTERN = (
-    "A second pattern of bolts is recorded for this part and is not on this sheet: ask the "
-    "builder for its torque and order."
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,11 +72,15 @@ class WorkSheet:
     model_year: Count
     use: UseClass
     place: Name
+    place_title: Text = ""
+    """Empty on sheets that were made before it was kept."""
     inputs: SheetInputs
     cautions: tuple[Text, ...]
     safety_questions: tuple[Text, ...]
     """Of a vessel, with the papers that answer them."""
     parts: tuple[SheetPart, ...]
+    lay_out: LayOut = field(default_factory=LayOut)
+    """The complete parts list; empty on sheets that were made before it was kept."""
     findings: tuple[Text, ...]
     """What the fit check says to look at first."""
     tools: tuple[Text, ...]
@@ -138,7 +137,7 @@ def work_sheet(
     """Return the sheet; raise `KitDoesNotFit`, `SafetyQuestionsOpen` or `JointOfNoChange`."""
     _require_ready(assessment)
     _require_own_joints(kit, joints)
-    sheets = (*map(joint_sheet, joints), *_recorded(kit, joints, supplies))
+    sheets = joint_sheets(kit, joints, supplies)
     changed = frozenset(kit.chosen)
     rails = end_rails(kit.family, kit.request.engine.machined) if INTAKE & changed else None
     work = _work(kit, rails=rails is not None)
@@ -149,10 +148,12 @@ def work_sheet(
         model_year=kit.request.model_year,
         use=kit.request.use,
         place=kit.request.place,
+        place_title=assessment.jurisdiction_note.title,
         inputs=_inputs(key, assessment, joints),
         cautions=cautions_for(changed, marine=work.marine, said=assessment.cautions),
         safety_questions=_answered(assessment),
         parts=_parts(assessment),
+        lay_out=laid_out(assessment.parts_list),
         findings=_findings(assessment),
         tools=tools_of(steps),
         steps=steps,
@@ -161,25 +162,6 @@ def work_sheet(
         joints=sheets,
         documents=_documents(assessment),
     )
-
-
-def _recorded(
-    kit: Kit, told: tuple[BoltedJoint, ...], supplies: tuple[Part, ...]
-) -> tuple[JointSheet, ...]:
-    """Return the other joints that the kit opens, as the family records them."""
-    subject = fit_subject(kit)
-    sheets = []
-    for joint in opened_joints(subject, supplies):
-        if joint.place.value not in {one.slot.value for one in told}:
-            bolts = bolts_that_fit(subject, joint, supplies)
-            sheets.append(recorded_joint(joint, bolts[0] if bolts else None))
-    # One check and one drawing for each part that is bolted on.
-    drawn: dict[Slot, JointSheet] = {}
-    for sheet in filter(None, sheets):
-        first = drawn.setdefault(sheet.slot, sheet)
-        if first is not sheet and SECOND_PATTERN not in first.why:
-            drawn[sheet.slot] = replace(first, why=f"{first.why} {SECOND_PATTERN}")
-    return tuple(drawn[slot] for slot in Slot if slot in drawn)
 
 
 def _work(kit: Kit, *, rails: bool) -> Work:
@@ -226,16 +208,20 @@ def _require_ready(assessment: Assessment) -> None:
 
 
 def _require_own_joints(kit: Kit, joints: tuple[BoltedJoint, ...]) -> None:
-    seen: set[Slot] = set()
+    seen: set[tuple[Slot, str | None]] = set()
     for place, joint in enumerate(joints):
         if joint.slot not in kit.chosen:
             names = ", ".join(slot.value for slot in kit.chosen) or "none"
             raise JointOfNoChange(
                 place, f"The {joint.slot.value} stays as it is; parts that go on: {names}."
             )
-        if joint.slot in seen:
-            raise JointOfNoChange(place, f"The {joint.slot.value} has a joint already; tell one.")
-        seen.add(joint.slot)
+        same = {pattern for slot, pattern in seen if slot is joint.slot}
+        if joint.pattern in same or (same and None in {joint.pattern, *same}):
+            raise JointOfNoChange(
+                place,
+                f"The {joint.slot.value} has a joint already; tell one, or the pattern of each.",
+            )
+        seen.add((joint.slot, joint.pattern))
 
 
 def _inputs(key: str, assessment: Assessment, joints: tuple[BoltedJoint, ...]) -> SheetInputs:

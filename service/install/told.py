@@ -8,9 +8,9 @@ from annotated_types import Ge, Gt, Le, MaxLen
 
 from service.catalog.slots import Slot
 from service.catalog.supplies import PropertyClass, ThreadName
+from service.fitup.stated_torques import PrintedTorque
 from service.fitup.torque import FrictionState
-from service.quantities import EDGE_CONFIG, STRICT
-from service.units import lbft_to_nm, lbin_to_nm
+from service.quantities import EDGE_CONFIG, STRICT, Name
 
 
 class TappedInto(StrEnum):
@@ -24,7 +24,6 @@ class TappedInto(StrEnum):
 
 DepthMm = Annotated[float, STRICT, Gt(0), Le(200)]
 PlaceMm = Annotated[float, STRICT, Ge(-2000), Le(2000)]
-TorqueNumber = Annotated[float, STRICT, Gt(0), Le(2000)]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,27 +54,6 @@ class TappedHole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PrintedTorque:
-    """What the maker of the part prints, in as many units as he does."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    torque_nm: TorqueNumber | None = None
-    torque_lbft: TorqueNumber | None = None
-    torque_lbin: TorqueNumber | None = None
-
-    @property
-    def lowest_nm(self) -> float | None:
-        """The lowest of the readings, where there are several [N m]."""
-        found = [
-            self.torque_nm,
-            None if self.torque_lbft is None else lbft_to_nm(self.torque_lbft),
-            None if self.torque_lbin is None else lbin_to_nm(self.torque_lbin),
-        ]
-        return min((each for each in found if each is not None), default=None)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class BoltedJoint:
     """One joint; what is null is not known, and nothing is made up for it."""
 
@@ -83,6 +61,8 @@ class BoltedJoint:
 
     slot: Slot
     """The part that is bolted on."""
+    pattern: Name | None = None
+    """Flange by the shop's own name, where the part has several; null: the part's only one."""
     thread: ThreadName
     grade: PropertyClass
     """Strength of the bolts, as marked on their heads."""
@@ -98,3 +78,4 @@ class BoltedJoint:
     places: Annotated[tuple[BoltAt, ...], MaxLen(60)] = ()
     """Empty: the layout is not known."""
     stated_torque: PrintedTorque | None = None
+    """What the maker of the part prints."""

@@ -14,10 +14,18 @@ from service.catalog.specs import CalibrationSpec, CylinderHeadsSpec
 from service.compliance.documents import EmissionCertification, GrossWeightKg
 from service.compliance.inspections import DeviceTests, Monitors
 from service.engine.corrections import CorrectionStandard
-from service.errors import FieldProblem, InvalidInput
 from service.fitup.machined import EngineAsMachined
 from service.fitup.spans import Span
 from service.fitup.stack import Chambers, bore_span_mm, ratio_span
+from service.kits.wrong_questions import (
+    CastingNotKnown,
+    FuelNotServed,
+    PatternNotKnown,
+    SlotHoldsAnother,
+    SlotIsEmpty,
+    SlotIsNoPlace,
+    YearOutsideFamily,
+)
 from service.quantities import (
     EDGE_CONFIG,
     STRICT,
@@ -141,91 +149,6 @@ class Kit:
         return _spec(self.parts, kind)
 
 
-class SlotHoldsAnother(InvalidInput):
-    """A SKU was named for a slot that it does not go into."""
-
-    def __init__(self, slot: Slot, part: Part) -> None:
-        super().__init__(
-            FieldProblem(
-                pointer=f"/parts/{slot}",
-                code="wrong_slot",
-                detail=f"{part.sku} goes into the slot {part.slot}, not {slot}.",
-            )
-        )
-
-
-class SlotIsNoPlace(InvalidInput):
-    """A part was named for a slot of supplies, which the service chooses itself."""
-
-    def __init__(self, slot: Slot) -> None:
-        super().__init__(
-            FieldProblem(
-                pointer=f"/parts/{slot}",
-                code="no_place_of_a_kit",
-                detail=f"{slot} are chosen for the kit and stand in its parts list; leave it out.",
-            )
-        )
-
-
-class YearOutsideFamily(InvalidInput):
-    """The model year is not one in which the family was built."""
-
-    def __init__(self, family: EngineFamily) -> None:
-        super().__init__(
-            FieldProblem(
-                pointer="/model_year",
-                code="outside_family",
-                detail=(
-                    f"{family.key} was built from {family.first_model_year} "
-                    f"to {family.last_model_year}."
-                ),
-            )
-        )
-
-
-class CastingNotKnown(InvalidInput):
-    """The family records no casting of this name."""
-
-    def __init__(self, family: EngineFamily, generation: str) -> None:
-        known = ", ".join(casting.name for casting in family.castings) or "none"
-        super().__init__(
-            FieldProblem(
-                pointer="/engine/machined/casting_generation",
-                code="unknown",
-                detail=f"{family.key} has no casting {generation!r}; recorded are: {known}.",
-            )
-        )
-
-
-class FuelNotServed(InvalidInput):
-    """The fuel asked for is not the one the calibration is written for."""
-
-    def __init__(self, asked: Fuel, written_for: Fuel) -> None:
-        super().__init__(
-            FieldProblem(
-                pointer="/engine/fuel",
-                code="fuel_differs",
-                detail=(
-                    f"The calibration is written for {written_for}; choose one for {asked} "
-                    "or leave `fuel` out."
-                ),
-            )
-        )
-
-
-class SlotIsEmpty(InvalidInput):
-    """No part fills a slot that an engine cannot run without."""
-
-    def __init__(self, slot: Slot) -> None:
-        super().__init__(
-            FieldProblem(
-                pointer=f"/parts/{slot}",
-                code="slot_empty",
-                detail=f"Name a part for {slot}: the family lists no factory part for it.",
-            )
-        )
-
-
 def kit_of(
     request: AssessmentRequest,
     family: EngineFamily,
@@ -267,6 +190,10 @@ def _check(request: AssessmentRequest, family: EngineFamily, parts: Mapping[Slot
     generation = machined.casting_generation if machined else None
     if generation and generation not in {casting.name for casting in family.castings}:
         raise CastingNotKnown(family, generation)
+    patterns = {(one.place, one.pattern) for one in family.bolt_layouts}
+    for place, stated in enumerate(machined.stated_torques if machined else ()):
+        if stated.pattern is not None and (stated.joint, stated.pattern) not in patterns:
+            raise PatternNotKnown(family, place, stated)
     for slot in parts:
         if slot not in KIT_SLOTS:
             raise SlotIsNoPlace(slot)

@@ -27,9 +27,9 @@ from service.fitup.machined import (
     BankAsMachined,
     EngineAsMachined,
     HolesAsFound,
-    StatedTorque,
     Unknown,
 )
+from service.fitup.stated_torques import StatedTorque
 from service.fitup.subject import FitSubject
 from service.kits.kit import EngineAsItStands
 from service.kits.views import fit_subject
@@ -314,7 +314,7 @@ def test_other_heads_than_the_factorys_do_not_have_its_recess() -> None:
 
 def test_twelve_pound_feet_beside_a_hundred_and_twenty_pound_inches_are_named() -> None:
     """12 lbf·ft are 144 lbf·in: a foot has twelve inches."""
-    stated = StatedTorque(name="intake bolts", torque_lbft=12.0, torque_lbin=120.0)
+    stated = StatedTorque(joint=JointPlace.INTAKE_MANIFOLD, torque_lbft=12.0, torque_lbin=120.0)
     (told,) = stated_torques_agree(subject_with(stated_torques=(stated,)))
 
     assert told.severity is RuleSeverity.WARNS
@@ -322,10 +322,22 @@ def test_twelve_pound_feet_beside_a_hundred_and_twenty_pound_inches_are_named() 
     assert "10.0 lbf·ft, 120 lbf·in" in told.reason
 
 
+def test_a_torque_alone_opens_no_joint_and_says_so_where_none_takes_it_up() -> None:
+    stated = StatedTorque(joint=JointPlace.EXHAUST_MANIFOLD, torque_nm=30.0)
+    subject = subject_with(stated_torques=(stated,))
+
+    assert opened_joints(subject, SHOP) == ()
+    (told,) = joint_findings(subject, SHOP)
+    assert told.code == "torque.no_joint"
+    assert "30.0 N·m" in told.reason
+
+
 @given(foot_pounds=st.integers(5, 80))
 def test_a_pair_that_is_one_torque_is_not_named(foot_pounds: int) -> None:
     stated = StatedTorque(
-        name="any", torque_lbft=float(foot_pounds), torque_lbin=12.0 * foot_pounds
+        joint=JointPlace.THROTTLE_BODY,
+        torque_lbft=float(foot_pounds),
+        torque_lbin=12.0 * foot_pounds,
     )
     assert stated_torques_agree(subject_with(stated_torques=(stated,))) == ()
 

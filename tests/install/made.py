@@ -14,19 +14,18 @@ from service.database import Database
 from tests.kits.assembled import level_torque
 from tests.served import fill
 
+MACHINED = {
+    "right": {"head_mill_mm": 0.1},
+    "end_rail_gap_mm": 3.0,
+    "end_rail_length_mm": 140.0,
+}
 QUESTION = {
     "family": "quay-7-6",
     "use": "road",
     "place": "us-ca",
     "model_year": 1997,
     "parts": {"intake_manifold": "Q76-MANIFOLD-BITTERN"},
-    "engine": {
-        "machined": {
-            "right": {"head_mill_mm": 0.1},
-            "end_rail_gap_mm": 3.0,
-            "end_rail_length_mm": 140.0,
-        }
-    },
+    "engine": {"machined": MACHINED},
 }
 JOINT = {
     "slot": "intake_manifold",

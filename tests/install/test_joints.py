@@ -6,12 +6,12 @@ from hypothesis import strategies as st
 
 from service.catalog.slots import Slot
 from service.catalog.supplies import PropertyClass, ThreadName
+from service.fitup.stated_torques import PrintedTorque
 from service.fitup.torque import FrictionState
 from service.install.joints import joint_sheet
 from service.install.told import (
     BoltAt,
     BoltedJoint,
-    PrintedTorque,
     TappedHole,
     TappedInto,
 )

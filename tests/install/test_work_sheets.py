@@ -1,6 +1,7 @@
 """Work sheets over HTTP, on the demo catalogue; PDFs are read back with PDFium."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from html.parser import HTMLParser
 from typing import Any
 
@@ -16,7 +17,7 @@ from service.database import Database
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.subject import FitSubject
 from service.install.sealing import end_rails
-from tests.install.made import JOINT, QUESTION, demo_shop, made, words
+from tests.install.made import JOINT, MACHINED, QUESTION, demo_shop, made, words
 from tests.seed import families
 
 
@@ -197,18 +198,125 @@ def test_joints_that_the_family_records_are_drawn_without_being_told(client: Tes
     assert joint["torque"] is None or joint["preload_high_n"] <= joint["limit_n"]
 
 
-def test_a_second_pattern_of_bolts_is_not_left_out_without_a_word(
+STATED = {"joint": "intake_manifold", "torque_lbft": 12.0, "torque_lbin": 120.0}
+"""Common practice quotes the two as if equal; twelve inches to the foot make it 144 lbf·in."""
+
+
+def stating(*stated: dict[str, Any]) -> dict[str, Any]:
+    machined = {**MACHINED, "stated_torques": list(stated)}
+    return {**QUESTION, "engine": {"machined": machined}}
+
+
+@pytest.mark.parametrize("told", [(), (JOINT,)])
+def test_a_stated_pair_that_is_not_one_torque_is_said_at_its_joint(
+    client: TestClient, told: tuple[dict[str, Any], ...]
+) -> None:
+    answer = made(client, stating(STATED), *told)
+    joints = {one["slot"]: one for one in answer.json()["sheet"]["joints"]}
+    intake = joints["intake_manifold"]
+
+    assert "144 lbf·in" in intake["findings"][0]
+    assert "120 lbf·in" in intake["findings"][0]
+    assert intake["torque"]["torque_lbin"] == pytest.approx(120.0)
+    assert "As stated for this engine" in intake["why"]
+    assert not any("144" in line for line in joints["throttle_body"]["findings"])
+    here = answer.headers["Location"]
+    for text_of in (words(client.get(f"{here}/sheet.pdf")), client.get(f"{here}/page").text):
+        assert "16.3 N·m (12.0 lbf·ft, 144 lbf·in)" in text_of
+        assert "13.6 N·m (10.0 lbf·ft, 120 lbf·in)" in text_of
+
+
+@pytest.mark.parametrize(("stated_nm", "says"), [(90.0, "MORE than"), (4.0, "LESS than")])
+def test_a_stated_torque_that_is_not_what_was_worked_out_is_said_and_the_lower_counts(
+    client: TestClient, stated_nm: float, says: str
+) -> None:
+    plain = made(client, QUESTION).json()["sheet"]["joints"]
+    worked_out = next(one for one in plain if one["slot"] == "intake_manifold")["torque"]
+    stated = {"joint": "intake_manifold", "torque_nm": stated_nm}
+
+    sheet = made(client, stating(stated)).json()["sheet"]
+
+    joint = next(one for one in sheet["joints"] if one["slot"] == "intake_manifold")
+    assert joint["torque"]["torque_nm"] == pytest.approx(min(stated_nm, worked_out["torque_nm"]))
+    assert joint["preload_high_n"] <= joint["limit_n"]
+    for said in (joint["findings"], sheet["findings"]):
+        told = next(line for line in said if says in line)
+        assert f"{stated_nm:.1f} N·m" in told
+        assert f"{worked_out['torque_nm']:.1f} N·m" in told
+
+
+@pytest.mark.parametrize(
+    ("stated", "pointer"),
+    [
+        ({"joint": "sump", "torque_nm": 9.0}, "/engine/machined/stated_torques/0/joint"),
+        ({"name": "intake bolts", "torque_nm": 9.0}, "/engine/machined/stated_torques/0/joint"),
+        ({"joint": "intake_manifold"}, "/engine/machined/stated_torques/0"),
+        (
+            {"joint": "intake_manifold", "pattern": "of another engine", "torque_nm": 9.0},
+            "/engine/machined/stated_torques/0/pattern",
+        ),
+    ],
+)
+def test_a_torque_that_is_stated_for_no_known_joint_is_refused(
+    client: TestClient, stated: dict[str, Any], pointer: str
+) -> None:
+    answer = client.post("/v1/assessments", json=stating(stated))
+
+    assert answer.status_code == 422
+    assert pointer in {error["pointer"] for error in answer.json()["errors"]}
+
+
+def test_a_torque_for_a_joint_that_stays_closed_is_not_dropped(client: TestClient) -> None:
+    stated = {"joint": "cylinder_heads", "torque_nm": 90.0}
+    sheet = made(client, stating(stated)).json()["sheet"]
+
+    on_joint = [one for one in sheet["joints"] if one["slot"] == "cylinder_heads"]
+    assert on_joint or any("opens no such joint" in line for line in sheet["findings"])
+
+
+def test_a_second_pattern_of_bolts_has_its_own_order_drawing_and_readings(
     client: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """A V6 intake of a service page has centre and corner bolts with torques of their own (M5)."""
+
     def twice(subject: FitSubject, supplies: Sequence[Part]) -> list[OpenedJoint]:
-        return [joint for joint in opened_joints(subject, supplies) for _ in range(2)]
+        return [
+            replace(joint, pattern=pattern)
+            for joint in opened_joints(subject, supplies)
+            for pattern in ("centre", "corners")
+        ]
 
-    monkeypatch.setattr("service.install.sheet.opened_joints", twice)
+    monkeypatch.setattr("service.install.opened.opened_joints", twice)
+    answer = made(client, QUESTION)
+    sheet = answer.json()["sheet"]
 
-    joints = made(client, QUESTION).json()["sheet"]["joints"]
+    intake = [one for one in sheet["joints"] if one["slot"] == "intake_manifold"]
+    assert [one["pattern"] for one in intake] == ["centre", "corners"]
+    assert all(one["passes"][0]["order"] for one in intake)
+    keys = [check["key"] for check in sheet["checks"]]
+    assert {"torque.intake_manifold.1", "torque.intake_manifold.2"} <= set(keys)
+    assert len(keys) == len(set(keys))
+    assert all(any("all of them to snug" in line for line in one["findings"]) for one in intake)
+    page = client.get(f"{answer.headers['Location']}/page").text
+    assert page.count("Tightening order of the intake manifold, c") == 2
 
-    assert joints
-    assert all(joint["why"].count("second pattern of bolts") == 1 for joint in joints)
+
+def test_the_complete_parts_list_and_the_choice_of_gasket_stand_on_the_sheet(
+    client: TestClient,
+) -> None:
+    answer = client.post("/v1/assessments", json=QUESTION).json()
+    reply = made(client, QUESTION)
+    read = words(client.get(f"{reply.headers['Location']}/sheet.pdf"))
+
+    listed = answer["parts_list"]
+    assert {line["slot"] for line in listed["lines"]} >= {"gaskets", "fasteners", "sealants"}
+    for line in listed["lines"]:
+        assert f"[ ] {line['count']} {line['sku']}" in read
+    for one in listed["missing"]:
+        assert one["what"] in read
+    gasket = next(line["sku"] for line in listed["lines"] if line["slot"] == "gaskets")
+    assert f"Gasket: {gasket}" in read
+    assert "of flat" in read
 
 
 def test_an_inline_engine_has_no_end_rails() -> None:
