@@ -39,10 +39,10 @@ _FAULTS = {
     AccessFault.WASHER_FOULS: "stands on a washer too wide for its boss",
     AccessFault.SOCKET_FOULS: "leaves no room for its socket",
 }
-_LOOK = (
-    " Room for head, washer and socket is not on record in full: set bolt and socket on dry first."
+SEE_WHETHER_IT_FITS = (
+    "Room for head, washer and socket is not on record in full: set bolt and socket on dry first."
 )
-_HEADS = (
+MAKERS_TORQUE = (
     "Take the torque, its steps and angles from the maker of bolts and head gasket. What thread "
     "and bolt bear, were it an ordinary joint, is "
 )
@@ -122,7 +122,7 @@ def _chosen(
     torque = weighed.torque if weighed else advice.torque
     preload = advice.preload_n * (torque.torque_nm / advice.torque.torque_nm)
     longer = [each for each in refused if each.fits[0].length_mm > bolt.fits[0].length_mm]
-    heads = _HEADS if joint.place is JointPlace.CYLINDER_HEADS else "Tighten to "
+    heads = MAKERS_TORQUE if joint.place is JointPlace.CYLINDER_HEADS else "Tighten to "
     less = f" Longer is not better: {_lengths(longer[:1])}." if longer else ""
     return Finding(
         code=f"bolts.{joint.place.value}",
@@ -136,7 +136,7 @@ def _chosen(
         remedy=f"{heads}{torque}, threads and heads {_state(bolt)}: a preload of "
         f"{_kn(preload)} kN; thread or bolt gives at {advice.limit_n / 1e3:.1f} kN. "
         "Start every bolt by hand, and measure a hole before the first goes in."
-        f"{'' if bolt.access.known else _LOOK}",
+        f"{'' if bolt.access.known else f' {SEE_WHETHER_IT_FITS}'}",
         source=BOLT_SOURCE,
     )
 

@@ -8,6 +8,7 @@ from service.fitup.bolted import OpenedJoint
 from service.fitup.bolting import TriedBolt
 from service.fitup.bolts import BoltFit, Hole, LengthFault, bolt_fit
 from service.fitup.gasket_words import gasket_in_words
+from service.fitup.joint_findings import MAKERS_TORQUE, SEE_WHETHER_IT_FITS
 from service.fitup.spans import Span
 from service.fitup.stated_torques import (
     PrintedTorque,
@@ -129,21 +130,25 @@ def joint_sheet(
         left_after_full=(),
         findings=tuple(_findings(joint, fit)),
     )
-    return _tightened(blank, advice, None if faulty else weighed_torque(advice, every))
+    return _tightened(blank, advice, usable=not faulty)
 
 
-def _tightened(
-    blank: JointSheet, advice: TorqueAdvice | None, weighed: WeighedTorque | None
-) -> JointSheet:
-    """Return a joint with its torque, what speaks against it, its order and its passes."""
+def _tightened(blank: JointSheet, advice: TorqueAdvice | None, *, usable: bool) -> JointSheet:
+    """Return a joint with its torque, what speaks against it, its order and its passes.
+
+    What an ordinary joint bears is not the torque of head bolts: only their maker's is.
+    """
+    heads = blank.slot is Slot.CYLINDER_HEADS
+    weighed = weighed_torque(None if heads else advice, blank.stated) if usable else None
     torque = None if weighed is None else three_torques(weighed.torque.torque_nm)
     share = weighed.torque.torque_nm / advice.torque.torque_nm if weighed and advice else 1.0
+    makers = f"{MAKERS_TORQUE}{advice.torque}." if advice and heads else ""
     order = tightening_order(bolt_places(blank.places))
     passes, left = passes_over(bolt_places(blank.places), order, torque)
     return replace(
         blank,
         torque=torque,
-        why=_why(advice, weighed) or blank.why,
+        why=" ".join(filter(None, (_why(advice, weighed), makers))) or blank.why,
         preload_low_n=advice.preload_n.low * share if advice else None,
         preload_high_n=advice.preload_n.high * share if advice else None,
         limit_n=advice.limit_n if advice else None,
@@ -238,10 +243,12 @@ def recorded_joint(
         passes=(),
         places=tuple(BoltAt(along_mm=one.y_mm, across_mm=one.x_mm) for one in bolts),
         left_after_full=(),
-        findings=() if layout else (NO_PLACES,),
+        findings=(
+            *(() if layout else (NO_PLACES,)),
+            *((SEE_WHETHER_IT_FITS,) if bolt and not bolt.access.known else ()),
+        ),
     )
-    usable = bolt is not None or layout is None
-    return _tightened(blank, advice, weighed_torque(advice, stated) if usable else None)
+    return _tightened(blank, advice, usable=bolt is not None or layout is None)
 
 
 def _recorded_bolts(joint: OpenedJoint, bolt: TriedBolt | None) -> str:

@@ -69,6 +69,18 @@ def test_twelve_pound_feet_beside_120_pound_inches_are_a_finding_and_the_lower_c
     assert any("144 lbf·in" in line for line in sheet.findings)
 
 
+def test_head_bolts_get_their_makers_torque_and_no_other() -> None:
+    """Common practice, no source: they are drawn by torque steps and angles of their maker."""
+    heads = joint_sheet(make_joint(slot=Slot.CYLINDER_HEADS))
+    assert heads.torque is None
+    assert "from the maker" in heads.why
+
+    stated = PrintedTorque(torque_nm=20.0)
+    told = joint_sheet(make_joint(slot=Slot.CYLINDER_HEADS, stated_torque=stated))
+    assert told.torque is not None
+    assert told.torque.torque_nm == pytest.approx(20.0)
+
+
 def test_a_printed_torque_above_what_is_safe_is_not_the_one_to_use() -> None:
     advised = joint_sheet(make_joint()).torque
     sheet = joint_sheet(make_joint(stated_torque=PrintedTorque(torque_nm=60.0)))
