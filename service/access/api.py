@@ -14,8 +14,8 @@ from fastapi import Request, Response
 from fastapi.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from service.access.keys import THIS_MACHINE, Caller, key_digest
-from service.access.rights import is_open, is_page, scopes_for
+from service.access.keys import STRANGER, THIS_MACHINE, Caller, key_digest
+from service.access.rights import is_for_a_frame, is_open, is_page, scopes_for
 from service.access.store import asks_for_keys, find_caller, note_use
 from service.database import Database
 from service.problem_kinds import KIND_BY_STATUS
@@ -93,6 +93,10 @@ class Gate:
             await self._app(scope, receive, send)
             return
         request = Request(scope, receive)
+        if _is_framed(request):
+            request.state.caller = STRANGER
+            await self._app(scope, receive, send)
+            return
         caller = await ring.caller(_key_text(request))
         if caller is THIS_MACHINE and _is_elsewhere(request):
             caller = None
@@ -119,6 +123,14 @@ def _key_text(request: Request) -> str | None:
         return request.cookies.get(COOKIE)
     scheme, _, text = request.headers.get("authorization", "").partition(" ")
     return text.strip() if scheme.lower() == "bearer" and text.strip() else None
+
+
+def _is_framed(request: Request) -> bool:
+    """Say whether a storefront that the shop names may show this to everybody."""
+    embed_in = request.app.state.settings.embed_in
+    return bool(embed_in) and is_for_a_frame(
+        request.method, request.url.path, request.query_params.keys()
+    )
 
 
 def _is_elsewhere(request: Request) -> bool:

@@ -40,6 +40,10 @@ THIS_MACHINE = Caller(name=None, scopes=frozenset(Scope))
 """Everybody at this machine, for as long as no key was ever made."""
 
 
+STRANGER = Caller(name=None, scopes=frozenset())
+"""Whoever looks into a frame of the shop's storefront."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AccessKey:
     """One key as it is kept: its text is nowhere."""

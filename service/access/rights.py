@@ -1,6 +1,6 @@
 """Which scopes open which address; an address that is named nowhere is opened by none."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from service.access.keys import Scope
@@ -14,7 +14,10 @@ ASK = frozenset({"GET", "POST"})
 ANY = frozenset({"GET", "POST", "PUT", "PATCH", "DELETE"})
 
 LOGIN = "/login"
-PAGES = ("/desk", "/builder", "/shop")
+BUILDER = "/builder"
+EMBED = "embed"
+"""In an address of the builder: to be shown in a frame of the shop's storefront."""
+PAGES = ("/desk", BUILDER, "/shop")
 OPEN = (LOGIN, "/livez", "/readyz", "/openapi.json", "/problems", "/files")
 """Nothing there is anybody's: health, the API's description, the style of pages."""
 
@@ -53,7 +56,7 @@ RIGHTS: tuple[Right, ...] = (
     *_rights(("/v1/documents", "/v1/imports"), ANY, SHOP),
     *_rights(("/v1/work-sheets",), ASK, STAFF),
     *_rights(("/v1/simulations", "/v1/jobs"), ANY, STAFF),
-    *_rights(("/builder",), READ, EVERY_KEY),
+    *_rights((BUILDER,), READ, EVERY_KEY),
     *_rights(("/desk",), ANY, DESK),
     *_rights(("/shop",), READ, STAFF),
     *_rights(("/shop",), ANY, SHOP),
@@ -64,6 +67,14 @@ RIGHTS: tuple[Right, ...] = (
 def is_open(path: str) -> bool:
     """Say whether an address is answered without a key."""
     return any(_lies_at(path, each) for each in OPEN)
+
+
+def is_for_a_frame(method: str, path: str, query: Collection[str]) -> bool:
+    """Say whether an address is what a storefront shows to everybody, in a frame.
+
+    A browser sends no cookie of ours there (SameSite), so that nobody can be known.
+    """
+    return method in READ and _lies_at(path, BUILDER) and EMBED in query
 
 
 def is_page(path: str) -> bool:

@@ -4,6 +4,9 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from service.catalog.devices import Device
+from service.pages.words import device, plain
+
 UNITS = {
     "_lb_per_h": "lb/h",
     "_inh2o": "inH₂O",
@@ -43,6 +46,15 @@ def label_of(name: str) -> str:
     return last.replace("_", " ")
 
 
+def choice_label(key: str) -> str:
+    """Return what a word of a list is called.
+
+    >>> choice_label("egr"), choice_label("intake_manifold")
+    ('EGR, Exhaust gas recirculation: valve, passages, cooler', 'intake manifold')
+    """
+    return device(key) if key in set(Device) else plain(key)
+
+
 def hint_of(schema: Mapping[str, Any]) -> str:
     """Return what a field is about and between which limits it lies."""
     about = _UNIT_IN_HINT.sub("", " ".join(schema.get("description", "").split()))
@@ -54,10 +66,10 @@ def _limits(schema: Mapping[str, Any]) -> str:
     high = schema.get("maximum")
     parts = []
     if low is not None:
-        parts.append(f"at least {low:,g}")
+        parts.append(f"at least {low:,.12g}")
     if above is not None:
-        parts.append(f"more than {above:,g}")
+        parts.append(f"more than {above:,.12g}")
     if high is not None:
-        parts.append(f"at most {high:,g}")
+        parts.append(f"at most {high:,.12g}")
     text = ", ".join(parts)
     return f"{text[0].upper()}{text[1:]}." if text else ""

@@ -9,9 +9,6 @@ from service.pages.words import UnitSystem, whole
 from service.plots.bars import Bar, BarPlot, draw_bars
 from service.plots.lines import LinePlot, Reference, Series, draw_lines
 from service.plots.points import Point, PointPlot, draw_points
-from service.units import cfm_to_m3_per_s, in_to_m, mm_to_m
-
-LITRES = 1e3
 
 Answer = Mapping[str, Any]
 """An assessment as the API answers it."""
@@ -73,18 +70,24 @@ def curve_picture(answer: Answer, before: Answer | None, units: UnitSystem) -> s
     ).inline()
 
 
-def ladder_table(answer: Answer) -> Table:
+def ladder_table(answer: Answer, units: UnitSystem) -> Table:
     """Return each restriction with its loss and what more room there would bring."""
     ladder = answer["restriction_ladder"]
     return Table(
-        head=("where", "side", "part", "pressure loss, kPa", "a tenth more room, hp"),
+        head=(
+            "where",
+            "side",
+            "part",
+            f"pressure loss, {units.loss}",
+            f"a tenth more room, {units.power}",
+        ),
         rows=tuple(
             (
                 rung["name"],
                 rung["side"],
                 rung["sku"],
-                f"{rung['pressure_loss_kpa']:.2f}",
-                f"{rung['power_gain_hp']:+.1f}",
+                f"{units.loss_of(rung['pressure_loss_kpa']):.2f}",
+                f"{units.power_of(rung['power_gain_kw']):+.1f}",
             )
             for side in ("intake", "exhaust")
             for rung in ladder[side]
@@ -92,14 +95,14 @@ def ladder_table(answer: Answer) -> Table:
     )
 
 
-def ladder_picture(answer: Answer) -> str:
+def ladder_picture(answer: Answer, units: UnitSystem) -> str:
     """Draw the pressure that each restriction takes at peak power."""
     ladder = answer["restriction_ladder"]
     bars = tuple(
         Bar(
             label=rung["name"],
-            value=rung["pressure_loss_kpa"],
-            text=f"{rung['pressure_loss_kpa']:.2f} kPa",
+            value=units.loss_of(rung["pressure_loss_kpa"]),
+            text=f"{units.loss_of(rung['pressure_loss_kpa']):.2f} {units.loss}",
         )
         for side in ("intake", "exhaust")
         for rung in ladder[side]
@@ -109,7 +112,7 @@ def ladder_picture(answer: Answer) -> str:
             key="ladder",
             title="Pressure lost on the way, at peak power",
             description="Intake first, then exhaust; the largest loss of each side stands on top.",
-            x_label="pressure loss, kPa",
+            x_label=f"pressure loss, {units.loss}",
             bars=bars,
         )
     ).inline()
@@ -147,9 +150,8 @@ def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
 
 def flow_table(heads: CylinderHeadsSpec, units: UnitSystem) -> Table:
     """Return what each port flowed on the bench at each lift."""
-    lift, flow = _flow_units(units)
     return Table(
-        head=("port", f"valve lift, {lift}", f"flow, {flow}"),
+        head=("port", f"valve lift, {units.length}", f"flow, {units.flow}"),
         rows=tuple(
             (one.label, f"{x:.1f}" if units.key == "si" else f"{x:.3f}", f"{y:.1f}")
             for one in _ports(heads, units)
@@ -158,39 +160,33 @@ def flow_table(heads: CylinderHeadsSpec, units: UnitSystem) -> Table:
     )
 
 
+def bench_depression(heads: CylinderHeadsSpec, units: UnitSystem) -> str:
+    """Write at which depression the ports were flowed."""
+    return f"{units.depression_of(heads.depression_inh2o):.3g} {units.depression}"
+
+
 def flow_picture(heads: CylinderHeadsSpec, units: UnitSystem) -> str:
     """Draw what both ports flow against the lift of their valves."""
-    lift, flow = _flow_units(units)
     ports = _ports(heads, units)
-    best = " and ".join(f"{max(one.y):.0f} {flow} ({one.label})" for one in ports)
+    best = " and ".join(f"{max(one.y):.0f} {units.flow} ({one.label})" for one in ports)
     return draw_lines(
         LinePlot(
             key="flow",
             title="Flow of one port against the lift of its valve",
-            description=f"At {heads.depression_inh2o:g} inH₂O on the bench, at most {best}.",
-            x_label=f"valve lift, {lift}",
-            y_label=f"flow, {flow}",
+            description=f"At {bench_depression(heads, units)} on the bench, at most {best}.",
+            x_label=f"valve lift, {units.length}",
+            y_label=f"flow, {units.flow}",
             series=ports,
         )
     ).inline()
 
 
-def _flow_units(units: UnitSystem) -> tuple[str, str]:
-    return ("mm", "L/s") if units.key == "si" else ("in", "cfm")
-
-
 def _ports(heads: CylinderHeadsSpec, units: UnitSystem) -> tuple[Series, ...]:
-    metric = units.key == "si"
     return tuple(
         Series(
             label=label,
-            x=tuple(
-                one.lift_mm if metric else mm_to_m(one.lift_mm) / in_to_m(1.0) for one in port.flow
-            ),
-            y=tuple(
-                cfm_to_m3_per_s(one.flow_cfm) * LITRES if metric else one.flow_cfm
-                for one in port.flow
-            ),
+            x=tuple(units.length_of(one.lift_mm) for one in port.flow),
+            y=tuple(units.flow_of(one.flow_cfm) for one in port.flow),
         )
         for label, port in (("intake", heads.intake), ("exhaust", heads.exhaust))
     )

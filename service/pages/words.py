@@ -2,9 +2,22 @@
 
 from dataclasses import dataclass
 
-from service.units import hp_to_w, lbft_to_nm, nm_to_lbft, w_to_hp
+from service.catalog.devices import DEVICE_TERMS, Device
+from service.units import (
+    cfm_to_m3_per_s,
+    hp_to_w,
+    in_to_m,
+    inh2o_to_pa,
+    inhg_to_pa,
+    lbft_to_nm,
+    mm_to_m,
+    nm_to_lbft,
+    w_to_hp,
+)
 
 W_PER_KW = 1e3
+PA_PER_KPA = 1e3
+LITRES_PER_M3 = 1e3
 LIMITS = {
     "price_at_most": "the budget",
     "power_at_least_kw": "the power asked for",
@@ -22,6 +35,12 @@ class UnitSystem:
     key: str
     torque: str
     power: str
+    length: str
+    flow: str
+    depression: str
+    """Of a flow bench."""
+    loss: str
+    """Of pressure, on the way of the air."""
 
     def torque_of(self, torque_nm: float) -> float:
         """Return a torque in the page's unit."""
@@ -30,6 +49,24 @@ class UnitSystem:
     def power_of(self, power_kw: float) -> float:
         """Return a power in the page's unit."""
         return power_kw if self.key == "si" else w_to_hp(power_kw * W_PER_KW)
+
+    def length_of(self, length_mm: float) -> float:
+        """Return a length in the page's unit."""
+        return length_mm if self.key == "si" else float(mm_to_m(length_mm) / in_to_m(1.0))
+
+    def flow_of(self, flow_cfm: float) -> float:
+        """Return a flow of air in the page's unit."""
+        return float(cfm_to_m3_per_s(flow_cfm)) * LITRES_PER_M3 if self.key == "si" else flow_cfm
+
+    def depression_of(self, depression_inh2o: float) -> float:
+        """Return the depression of a flow bench in the page's unit."""
+        if self.key == "si":
+            return float(inh2o_to_pa(depression_inh2o)) / PA_PER_KPA
+        return depression_inh2o
+
+    def loss_of(self, loss_kpa: float) -> float:
+        """Return a loss of pressure in the page's unit."""
+        return loss_kpa if self.key == "si" else loss_kpa * PA_PER_KPA / float(inhg_to_pa(1.0))
 
     def kw_of(self, power: float) -> float:
         """Return a power that was typed in the page's unit in kilowatts."""
@@ -40,8 +77,24 @@ class UnitSystem:
         return torque if self.key == "si" else lbft_to_nm(torque)
 
 
-US = UnitSystem(key="us", torque="lb·ft", power="hp")
-SI = UnitSystem(key="si", torque="N·m", power="kW")
+US = UnitSystem(
+    key="us",
+    torque="lb·ft",
+    power="hp",
+    length="in",
+    flow="cfm",
+    depression="inH₂O",
+    loss="inHg",
+)
+SI = UnitSystem(
+    key="si",
+    torque="N·m",
+    power="kW",
+    length="mm",
+    flow="L/s",
+    depression="kPa",
+    loss="kPa",
+)
 
 
 def unit_system(key: str | None) -> UnitSystem:
@@ -52,6 +105,19 @@ def unit_system(key: str | None) -> UnitSystem:
 def plain(word: str) -> str:
     """Write a stored word for people: `not_assessed` becomes `not assessed`."""
     return word.replace("_", " ")
+
+
+def device(key: str) -> str:
+    """Write an emission device by its name, with the abbreviation of the trade before it."""
+    term = DEVICE_TERMS[Device(key)]
+    return f"{term.abbreviation}, {term.title}" if term.abbreviation else term.title
+
+
+def there_in(days: int) -> str:
+    """Write when all of a kit is there."""
+    if not days:
+        return "all on the shelf"
+    return f"all here in {days} {'day' if days == 1 else 'days'}"
 
 
 def limit_in_words(limit: str) -> str:

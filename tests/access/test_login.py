@@ -11,6 +11,7 @@ from fastapi.testclient import TestClient
 from service.access.keys import Scope
 from service.access.store import add_access_key
 from service.database import Database
+from tests.pages.test_forms import Sent
 
 WANTED = "/desk?family=orrin-4-4&model_year=ninety&budget=1500&units=si"
 OWN = {"Sec-Fetch-Site": "same-origin"}
@@ -59,8 +60,35 @@ def test_a_form_that_was_sent_too_late_waits_for_the_login(client: TestClient, k
     entered = client.post("/login", data={**fields(wrong.text), "key": key}, headers=OWN)
 
     assert (late.status_code, wrong.status_code, entered.status_code) == (401, 401, 200)
-    assert fields(entered.text) == written
+    assert Sent(entered.text).data == {name: [text] for name, text in written.items()}
     assert 'action="/desk/notes?of=7"' in entered.text
+
+
+def test_lines_typed_for_an_import_and_ticks_of_one_name_wait_for_the_login_too(
+    client: TestClient, key: str
+) -> None:
+    """HTML, section 4.10.22: multipart/form-data, and one name for several ticks."""
+    typed = {"lines": "sku,title\r\nNEW-1,One", "kind": "parts", "uses": ["road", "marine"]}
+    chosen = {"file": ("parts.csv", b"sku", "text/csv")}
+
+    late = client.post("/shop/import?units=si", data=typed, files=chosen, headers=OWN)
+    entered = client.post("/login", data={**fields(late.text), "key": key}, headers=OWN)
+
+    kept = Sent(entered.text).data
+    assert (late.status_code, entered.status_code) == (401, 200)
+    assert kept == {"lines": [typed["lines"]], "kind": ["parts"], "uses": typed["uses"]}
+    assert 'action="/shop/import?units=si"' in entered.text
+
+
+def test_a_stranger_cannot_have_more_kept_than_a_request_may_hold(
+    client: TestClient, app: FastAPI
+) -> None:
+    long = "x" * (app.state.settings.max_body_bytes + 1)
+
+    late = client.post("/desk/notes", data={"note": long}, headers=OWN)
+
+    assert late.status_code == 401
+    assert fields(late.text)["kept"] == ""
 
 
 def test_a_part_of_a_page_that_is_asked_for_too_late_leads_to_the_login_and_back(

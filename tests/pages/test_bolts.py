@@ -1,7 +1,9 @@
 """Bolts on a page of the desk: those of the work sheet, in its order."""
 
 import csv
+import re
 from collections.abc import Iterator
+from html import unescape
 
 import pytest
 from fastapi import FastAPI
@@ -10,6 +12,7 @@ from fastapi.testclient import TestClient
 from service.database import Database
 from tests.install.made import demo_shop, made
 
+FILE = "/desk/kit/bolts.csv"
 KIT = {"family": "orrin-4-4", "use": "road", "place": "us-ca"}
 MANIFOLD = {"intake_manifold": "O44-MANIFOLD-WAGTAIL"}
 
@@ -25,12 +28,34 @@ def test_bolts_stand_in_the_order_of_the_work_sheet(client: TestClient) -> None:
     asked = {**KIT, "model_year": "1990", **MANIFOLD}
 
     page = client.get("/desk/kit/bolts", params=asked)
-    text = client.get("/desk/kit/bolts.csv", params=asked).text
+    us, si = (
+        list(csv.reader(client.get(FILE, params={**asked, "units": units}).text.splitlines()))
+        for units in ("us", "si")
+    )
 
     places = [one for joint in sheet["joints"] for one in joint["places"]]
-    rows = list(csv.reader(text.splitlines()))[1:]
-    assert rows
-    assert [(float(row[2]), float(row[3])) for row in rows] == [
+    assert places
+    assert [(float(row[2]), float(row[3])) for row in si[1:]] == [
         (one["along_mm"], one["across_mm"]) for one in places
     ]
-    assert page.text.count("<circle") == len(rows)
+    assert page.text.count("<circle") == len(places)
+    # 1 in = 25.4 mm (NIST SP 811, appendix B.8).
+    assert us[0][2] == "along the crank, in"
+    assert [float(row[2]) * 25.4 for row in us[1:]] == pytest.approx(
+        [one["along_mm"] for one in places], abs=0.13
+    )
+
+
+def test_the_units_of_the_bolts_are_kept_by_the_way_there_and_back(client: TestClient) -> None:
+    asked = {**KIT, "model_year": "1990", **MANIFOLD, "units": "si"}
+
+    kit = unescape(client.get("/desk/kit", params=asked).text)
+    there = re.search(r'href="(/desk/kit/bolts\?[^"]*)"', kit)
+    assert there
+    page = unescape(client.get(there[1]).text)
+
+    assert "along the crank, mm" in page
+    for link in (r"/desk/kit\?", r"/desk/kit/bolts\.csv\?"):
+        found = re.search(rf'href="{link}([^"]*)"', page)
+        assert found
+        assert "units=si" in found[1]

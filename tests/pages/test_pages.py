@@ -6,7 +6,6 @@ from html import unescape
 from urllib.parse import urlencode
 
 import pytest
-from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
 from service.compliance.outcomes import banned_words
@@ -105,7 +104,7 @@ def test_the_file_of_a_curve_holds_the_curve_of_the_api(shop: TestClient) -> Non
     question = {**SITUATION, "model_year": 1990, "parts": {}}
     curve = shop.post("/v1/assessments", json=question).json()["curve"]
 
-    rows = shop.get("/desk/kit/curve.csv", params={**SITUATION, "units": "si"}).text.splitlines()
+    rows = shop.get("/builder/kit/curve.csv", params={**SITUATION, "units": "si"}).text.splitlines()
 
     assert rows[0].startswith('rev/min,"torque, N·m"')
     assert [row.split(",")[0] for row in rows[1:]] == [f"{one['speed_rpm']:.0f}" for one in curve]
@@ -146,56 +145,6 @@ def test_no_page_uses_a_word_that_would_be_a_verdict(shop: TestClient) -> None:
 
     texts = [re.sub(r"<[^>]+>", " ", page.text) for page in pages]
     assert [banned_words(unescape(text)) for text in texts] == [(), (), ()]
-
-
-def test_a_builders_page_is_the_same_assessment_with_or_without_prices(shop: TestClient) -> None:
-    kit = {**SITUATION, "camshaft": "O44-CAM-TOGGLE"}
-    question = {**SITUATION, "model_year": 1990, "parts": {"camshaft": "O44-CAM-TOGGLE"}}
-    answer = shop.post("/v1/assessments", json=question).json()
-    total = answer["price"]["totals"][0]["amount"]
-
-    priced = unescape(shop.get("/builder/kit", params=kit).text)
-    bare = unescape(shop.get("/builder/kit", params={**kit, "no_price": "yes"}).text)
-
-    assert f"about {answer['score']['peak_power_hp']:.0f} hp" in priced
-    assert all(finding["reason"] in bare for finding in answer["fit"])
-    assert all(one["sentence"] in bare for one in answer["jurisdiction_note"]["statements"])
-    assert total in priced
-    assert total not in bare
-    # Above the fold: before any figure.
-    assert bare.index(answer["cautions"][0]) < bare.index('class="figure"')
-
-
-def test_only_parts_that_keep_the_outside_are_offered_where_that_is_asked(
-    shop: TestClient,
-) -> None:
-    listed = shop.get("/v1/parts", params={"family": "orrin-4-4", "limit": 100}).json()["items"]
-    other = {part["sku"] for part in listed if part["exterior"]["differences"]}
-
-    every = shop.get("/builder/kit", params=SITUATION).text
-    kept = shop.get("/builder/kit", params={**SITUATION, "keeps_stock_exterior": "yes"}).text
-
-    assert other
-    assert all(f'value="{sku}"' in every for sku in other)
-    assert not any(f'value="{sku}"' in kept for sku in other)
-
-
-def test_a_builders_page_is_framed_by_the_storefronts_that_the_shop_names_alone(
-    shop: TestClient, app: FastAPI
-) -> None:
-    """CSP Level 3, frame-ancestors; RFC 2606: `.example` is nobody's."""
-    closed = shop.get("/builder/kit", params={**SITUATION, "embed": "yes"})
-    settings = app.state.settings.model_copy(update={"embed_in": "https://store.example"})
-    app.state.settings = settings
-
-    framed = shop.get("/builder/kit", params={**SITUATION, "embed": "yes"})
-    plain = shop.get("/builder/kit", params=SITUATION)
-
-    policies = [one.headers["Content-Security-Policy"] for one in (closed, framed, plain)]
-    assert ["frame-ancestors 'none'" in policy for policy in policies] == [True, False, True]
-    assert "frame-ancestors https://store.example;" in policies[1]
-    assert "<nav" not in framed.text
-    assert "<nav" in plain.text
 
 
 def test_the_papers_of_a_kit_are_the_paper_trail_of_the_api(shop: TestClient) -> None:

@@ -13,6 +13,7 @@ from service.access.keys import Scope
 from service.access.store import add_access_key
 from service.database import Database
 from tests.factories import FAMILY_KEY
+from tests.pages.test_forms import Sent
 from tests.quotes.made import HOT_CAM, shop
 
 OWN = {"Sec-Fetch-Site": "same-origin"}
@@ -140,6 +141,33 @@ def test_a_quote_that_somebody_changed_meanwhile_is_not_written_over_unseen(
     assert "Mine" in client.get(place).text
 
 
+@pytest.mark.parametrize(
+    ("issued", "verb", "typed"),
+    [
+        (False, "machining", {}),
+        (False, "declaration", {"name": "Demo <Customer>"}),
+        (False, "issue", {"note": "Ring <back>", "override_reason": "Asked & told"}),
+        (True, "accept", {"note": "By <telephone>"}),
+        (True, "decline", {"note": "Too <dear>"}),
+        (True, "revise", {"note": "Other <heads>"}),
+    ],
+)
+def test_a_move_that_comes_too_late_gives_back_what_was_typed_with_it(
+    client: TestClient, verb: str, typed: Form, *, issued: bool
+) -> None:
+    place = begun(client)
+    words = client.get(place.replace("/desk", "/v1")).json()["declaration_text"]
+    if issued:
+        assert moved(client, place, "declaration", name="Demo Customer", text=words)[0] == 303
+        assert moved(client, place, "issue")[0] == 303
+
+    late = {**typed, "by": "Demo <desk>", "version": "99", "text": words}
+    status, _, text = moved(client, place, verb, **late)
+
+    assert status == 422
+    assert all(f'value="{one}"' in text for one in (*typed.values(), "Demo <desk>"))
+
+
 def test_every_line_of_the_content_survives_being_edited_on_a_page(client: TestClient) -> None:
     line = {
         "lines-0-kind": "labour",
@@ -219,8 +247,8 @@ def test_a_quote_written_after_the_login_ran_out_is_begun_once_it_is_sent_again(
     late = send(client, NEW, {**WRITTEN, "customer_note": "Ring <back>"})
     fields = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', late[2]))
     entered = send(client, "/login", {**fields, "key": key})
-    kept = re.findall(r'type="hidden" name="([\w-]+)" value="([^"]*)"', entered[2])
-    status, place, _ = send(client, NEW, dict(kept))
+    kept = Sent(entered[2]).data
+    status, place, _ = send(client, NEW, {name: texts[0] for name, texts in kept.items()})
 
     assert (late[0], entered[0], status) == (401, 200, 303)
     assert "Ring &lt;back>" in client.get(place).text.replace("&gt;", ">")

@@ -8,12 +8,12 @@ from service.install.document import joint_drawing
 from service.install.joints import JointSheet
 from service.install.schemas import WorkSheetIn
 from service.install.sheet import WorkSheet
-from service.pages.api.asking import answered, attempt
+from service.pages.api.asking import answered
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import csv_file, page
 from service.pages.pictures import Table
 from service.pages.question import Address, kit_question
-from service.pages.words import plain
+from service.pages.words import UnitSystem, plain, unit_system
 
 router = APIRouter(prefix="/desk", include_in_schema=False, route_class=PageRoute)
 
@@ -22,9 +22,8 @@ router = APIRouter(prefix="/desk", include_in_schema=False, route_class=PageRout
 def show_bolts(request: Request) -> HTMLResponse:
     """Show every joint that the kit opens, as its work sheet draws it."""
     address = dict(request.query_params)
-    sheet, problems = attempt(lambda: _sheet(request, address))
-    if sheet is None:
-        return page("problems.html", address, problems)
+    units = unit_system(address.get("units"))
+    sheet = _sheet(request, address)
     joints = [
         (plain(one.slot.value), one, joint_drawing(one, plain(one.slot.value)).inline())
         for one in sheet.joints
@@ -34,7 +33,7 @@ def show_bolts(request: Request) -> HTMLResponse:
         "bolts.html",
         address,
         cautions=sheet.cautions,
-        joints=[(name, one, drawn, _table((one,))) for name, one, drawn in joints],
+        joints=[(name, one, drawn, _table((one,), units)) for name, one, drawn in joints],
     )
 
 
@@ -42,10 +41,8 @@ def show_bolts(request: Request) -> HTMLResponse:
 def download_bolts(request: Request) -> Response:
     """Return the bolts of every joint as a file."""
     address = dict(request.query_params)
-    sheet, problems = attempt(lambda: _sheet(request, address))
-    if sheet is None:
-        return page("problems.html", address, problems)
-    return csv_file(_table(sheet.joints), "bolts.csv")
+    sheet = _sheet(request, address)
+    return csv_file(_table(sheet.joints, unit_system(address.get("units"))), "bolts.csv")
 
 
 def _sheet(request: Request, address: Address) -> WorkSheet:
@@ -54,15 +51,21 @@ def _sheet(request: Request, address: Address) -> WorkSheet:
     return sheet_of(request.app.state.database, request.app.state.assessor, asked)
 
 
-def _table(joints: tuple[JointSheet, ...]) -> Table:
+def _table(joints: tuple[JointSheet, ...], units: UnitSystem) -> Table:
     return Table(
-        head=("joint", "turn", "along the crank, mm", "across it, mm", "preload left, %"),
+        head=(
+            "joint",
+            "turn",
+            f"along the crank, {units.length}",
+            f"across it, {units.length}",
+            "preload left, %",
+        ),
         rows=tuple(
             (
                 plain(joint.slot.value),
                 str(turn),
-                f"{place.along_mm:g}",
-                f"{place.across_mm:g}",
+                _written(place.along_mm, units),
+                _written(place.across_mm, units),
                 f"{100 * left:.0f}",
             )
             for joint in joints
@@ -71,3 +74,7 @@ def _table(joints: tuple[JointSheet, ...]) -> Table:
             )
         ),
     )
+
+
+def _written(length_mm: float, units: UnitSystem) -> str:
+    return f"{length_mm:g}" if units.key == "si" else f"{units.length_of(length_mm):.2f}"

@@ -4,18 +4,19 @@ The version that a form was filled from travels with it, as If-Match does with a
 What was typed comes back with every answer that is not "saved".
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Annotated, Any
+from collections.abc import Iterator, Mapping
+from typing import Any
 from urllib.parse import quote
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from service.bodies import refuse_text
 from service.catalog.slots import Slot
+from service.database import SessionDep
 from service.errors import FieldProblem
 from service.exchange.report import Kind
 from service.pages.api.asking import attempt
+from service.pages.api.forms import KEY, MOST_FIELDS, Sent, SentDep, done_once, new_key
 from service.pages.api.kept import EDITABLE, Editable
 from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page, query
@@ -23,28 +24,11 @@ from service.pages.filled import document_of
 from service.pages.forms import names_in
 from service.pages.labels import label_of
 
-MOST_FIELDS = 5_000
 STALE = 412
 MORE = "more:"
 """Before the name of a table: how many empty rows it got on request."""
 
 router = APIRouter(prefix="/shop", include_in_schema=False, route_class=PageRoute)
-
-Sent = Mapping[str, Sequence[str]]
-
-
-async def read_filled(request: Request) -> Sent:
-    """Read every field of the form; one that asks to hide or mislead is refused."""
-    found: dict[str, list[str]] = {}
-    async with request.form(max_fields=MOST_FIELDS) as form:
-        for name, value in form.multi_items():
-            if isinstance(value, str):
-                await refuse_text(value, name, request)
-                found.setdefault(name, []).append(value)
-    return found
-
-
-FilledDep = Annotated[Mapping[str, Sequence[str]], Depends(read_filled)]
 
 
 @router.get("/change/{kind}/{key:path}")
@@ -56,7 +40,7 @@ def show_change(request: Request, kind: Kind, key: str) -> HTMLResponse:
 
 
 @router.post("/change/{kind}/{key:path}")
-def submit_change(request: Request, kind: Kind, key: str, filled: FilledDep) -> Response:
+def submit_change(request: Request, kind: Kind, key: str, filled: SentDep) -> Response:
     """Save an item that nobody has changed since the form was opened."""
     editable = EDITABLE[kind]
     held, current = editable.held(request, key)
@@ -64,13 +48,21 @@ def submit_change(request: Request, kind: Kind, key: str, filled: FilledDep) -> 
     version = int(text) if (text := _one(filled, "version")).isdecimal() else 0
     if "add" in filled:
         return _form(request, editable, document, filled, key=key, version=version)
-    if version != current:
-        others = tuple(_differences(held, document, ""))
-        return _form(request, editable, document, filled, key=key, version=current, others=others)
-    saved, problems = attempt(lambda: editable.change(request, key, document, version))
-    if saved is None:
+
+    def work(session: SessionDep) -> str:
+        editable.change(session, key, document, version)
+        return _address(request, kind, key)
+
+    saved, problems = attempt(lambda: done_once(request, filled, work))
+    if saved is not None:
+        return saved
+    if version == current:
         return _form(request, editable, document, filled, problems, key=key, version=version)
-    return RedirectResponse(_address(request, kind, key), SEE_OTHER)
+    others = tuple(_differences(held, document, ""))
+    if not others:
+        # Somebody else has saved just that.
+        return RedirectResponse(_address(request, kind, key), SEE_OTHER)
+    return _form(request, editable, document, filled, key=key, version=current, others=others)
 
 
 @router.get("/new/{kind}")
@@ -87,16 +79,19 @@ def show_new(request: Request, kind: Kind) -> HTMLResponse:
 
 
 @router.post("/new/{kind}")
-def submit_new(request: Request, kind: Kind, filled: FilledDep) -> Response:
+def submit_new(request: Request, kind: Kind, filled: SentDep) -> Response:
     """Take a new item in."""
     editable = EDITABLE[kind]
     document = document_of(editable.form, editable.schema, filled)
     if "add" in filled:
         return _form(request, editable, document, filled)
-    created, problems = attempt(lambda: editable.create(request, document))
-    if created is None:
-        return _form(request, editable, document, filled, problems)
-    return RedirectResponse(_address(request, kind, document[editable.shape.key_field]), SEE_OTHER)
+
+    def work(session: SessionDep) -> str:
+        editable.create(session, document)
+        return _address(request, kind, document[editable.shape.key_field])
+
+    created, problems = attempt(lambda: done_once(request, filled, work))
+    return created or _form(request, editable, document, filled, problems)
 
 
 def _form(
@@ -128,6 +123,7 @@ def _form(
         key_field=editable.shape.key_field,
         items=items,
         version=version,
+        sent_as=_one(filled or {}, KEY) or new_key(),
         more={MORE + name: count for name, count in more.items()},
         wrong=wrong,
         others=others,

@@ -40,19 +40,17 @@ class Editable:
         return self.shape.wire.dump_python(wire, mode="json"), stored.version
 
     def change(
-        self, request: Request, key: str, document: Mapping[str, Any], version: int
-    ) -> Stored[Any]:
+        self, session: SessionDep, key: str, document: Mapping[str, Any], version: int
+    ) -> None:
         """Replace what is still at a version, as PATCH with If-Match does."""
-        with _database(request).writing() as session:
-            wire = self.shape.to_wire(self.load(session, key).value)
-            changed = patched(self.shape.wire, wire, document, key=self.shape.key_field)
-            return self.save(session, self.shape.from_wire(changed), version=version)
+        wire = self.shape.to_wire(self.load(session, key).value)
+        changed = patched(self.shape.wire, wire, document, key=self.shape.key_field)
+        self.save(session, self.shape.from_wire(changed), version=version)
 
-    def create(self, request: Request, document: Mapping[str, Any]) -> Stored[Any]:
+    def create(self, session: SessionDep, document: Mapping[str, Any]) -> None:
         """Take a new one in, as POST does."""
-        with _database(request).writing() as session:
-            value = read_document(self.shape.wire, merge_patch({}, document))
-            return self.add(session, self.shape.from_wire(value))
+        value = read_document(self.shape.wire, merge_patch({}, document))
+        self.add(session, self.shape.from_wire(value))
 
 
 def _editable(

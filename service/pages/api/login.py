@@ -7,20 +7,22 @@ sent without a key waits in the login page until it can be sent.
 from typing import Annotated
 from urllib.parse import parse_qsl, urlencode, urlsplit
 
-from fastapi import APIRouter, Form, Query, Request, Response
+from fastapi import APIRouter, Form, HTTPException, Query, Request, Response
 from fastapi.responses import RedirectResponse
+from starlette.types import Message
 
 from service.access.api import COOKIE, KeyRing
 from service.access.keys import THIS_MACHINE, Caller
 from service.access.rights import LOGIN
 from service.errors import FieldProblem
+from service.pages.api.forms import MOST_FIELDS
 from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page
 from service.pages.own_site import is_from_own_site
+from service.settings import Settings
 
 SIGNED_IN_S = 12 * 3600
 UNAUTHORIZED, FORBIDDEN = 401, 403
-FORM = "application/x-www-form-urlencoded"
 START = "/desk"
 BY_SCRIPT, OPEN_NOW = "hx-request", "hx-current-url"
 """What htmx says of itself and of the page that is open (its reference of headers)."""
@@ -38,11 +40,7 @@ async def turn_away(request: Request, caller: Caller | None) -> Response:
         if request.headers.get(BY_SCRIPT) == "true":
             return _asked_by_script(request)
         return RedirectResponse(f"{LOGIN}?{urlencode({'to': to})}", SEE_OTHER)
-    kept = ""
-    if is_from_own_site(request.headers) and request.headers.get("content-type", "").startswith(
-        FORM
-    ):
-        kept = (await request.body()).decode(errors="replace")
+    kept = await _kept(request) if is_from_own_site(request.headers) else ""
     return _asked(to, kept=kept, status=UNAUTHORIZED)
 
 
@@ -76,7 +74,7 @@ async def submit_login(
     answer: Response
     if kept:
         fields = parse_qsl(kept, keep_blank_values=True)
-        answer = page("login_kept.html", {}, to=_own(to), fields=fields)
+        answer = page("login_kept.html", {}, to=_own(to), sent=fields)
     else:
         answer = RedirectResponse(_own(to), SEE_OTHER)
     if caller is not THIS_MACHINE:
@@ -96,6 +94,29 @@ def _asked(
 ) -> Response:
     problems = () if problem is None else (problem,)
     return page("login.html", {}, problems, status=status, to=to, kept=kept)
+
+
+async def _kept(request: Request) -> str:
+    """Return the texts of a form that nobody may send yet, in one; nothing where it is too long.
+
+    Files stay where they are: their owner has them.
+    """
+    settings: Settings = request.app.state.settings
+    body = bytearray()
+    async for piece in request.stream():
+        body += piece
+        if len(body) > settings.max_body_bytes:
+            return ""
+
+    async def read_again() -> Message:
+        return {"type": "http.request", "body": bytes(body), "more_body": False}
+
+    again = Request(request.scope, read_again)
+    try:
+        async with again.form(max_fields=MOST_FIELDS, max_part_size=len(body)) as form:
+            return urlencode([(k, text) for k, text in form.multi_items() if isinstance(text, str)])
+    except HTTPException:
+        return ""
 
 
 def _asked_by_script(request: Request) -> Response:

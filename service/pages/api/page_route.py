@@ -9,7 +9,7 @@ from fastapi.routing import APIRoute
 
 from service.bodies import refuse_query
 from service.errors import FieldProblem, InvalidInput, ServiceError
-from service.pages.api.rendering import page
+from service.pages.api.rendering import not_answered
 from service.pages.own_site import HARMLESS, is_from_own_site
 from service.pointers import field_problems
 from service.problems import kind_of
@@ -29,7 +29,7 @@ class PageRoute(APIRoute):
         async def handle_page(request: Request) -> Response:
             if request.method not in HARMLESS and not is_from_own_site(request.headers):
                 detail = "This form was not sent by a page of this service; nothing was changed."
-                return _told(request, (_problem("another_site", detail),), FORBIDDEN)
+                return not_answered(request, (_problem("another_site", detail),), FORBIDDEN)
             try:
                 await refuse_query(request)
                 return await handle(request)
@@ -37,15 +37,15 @@ class PageRoute(APIRoute):
                 found = field_problems(
                     [{**each, "loc": each["loc"][1:]} for each in error.errors()], error.body
                 )
-                return _told(request, found, 422)
+                return await _told(request, found, 422)
             except InvalidInput as error:
-                return _told(request, error.problems, kind_of(error).status)
+                return await _told(request, error.problems, kind_of(error).status)
             except ServiceError as error:
-                return _told(request, (_problem("", error.message),), kind_of(error).status)
+                return await _told(request, (_problem("", error.message),), kind_of(error).status)
             except HTTPException as error:
                 if error.status_code != NOT_FOUND:
                     raise
-                return _told(request, (_problem("unknown", "No such page."),), NOT_FOUND)
+                return await _told(request, (_problem("unknown", "No such page."),), NOT_FOUND)
 
         return handle_page
 
@@ -54,5 +54,11 @@ def _problem(code: str, detail: str) -> FieldProblem:
     return FieldProblem(pointer="", code=code, detail=detail)
 
 
-def _told(request: Request, problems: tuple[FieldProblem, ...], status: int) -> Response:
-    return page("problems.html", dict(request.query_params), problems, status=status)
+async def _told(request: Request, problems: tuple[FieldProblem, ...], status: int) -> Response:
+    """Say why; a form of our own comes back as it was sent, to be mended and sent again."""
+    sent: list[tuple[str, str]] = []
+    if request.method not in HARMLESS:
+        # Read already by whoever refused it: this does not read it again.
+        form = await request.form()
+        sent = [(name, text) for name, text in form.multi_items() if isinstance(text, str)]
+    return not_answered(request, problems, status, sent)

@@ -15,7 +15,7 @@ from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem
 from service.jobs.api import LARGEST_ID
 from service.pages.api.asking import attempt
-from service.pages.api.forms import FormDep, done_once, new_key, version_seen
+from service.pages.api.forms import KEY, FormDep, SentDep, done_once, new_key, version_seen
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
 from service.pages.question import Address
@@ -76,7 +76,7 @@ def show_new(request: Request, desk: DeskDep) -> HTMLResponse:
 
 
 @router.post("/new")
-def create(request: Request, form: FormDep, desk: DeskDep) -> Response:
+def create(request: Request, form: FormDep, sent: SentDep, desk: DeskDep) -> Response:
     """Begin a quote; what is wrong is told beside its field, in the form as it was sent."""
 
     def work(session: SessionDep) -> str:
@@ -85,7 +85,7 @@ def create(request: Request, form: FormDep, desk: DeskDep) -> Response:
         made = quotes.create_quote(body, desk, session, Response())
         return f"{ADDRESS}/{made.id}?units={form.get('units', 'us')}"
 
-    done, problems = attempt(lambda: done_once(request, form, work))
+    done, problems = attempt(lambda: done_once(request, sent, work))
     return done or _new(form, at_fields(problems, form))
 
 
@@ -107,7 +107,12 @@ def read_pdf(
 
 @router.post("/{quote_id}/{action}")
 def move_quote(
-    request: Request, quote_id: QuoteId, action: str, form: FormDep, desk: DeskDep
+    request: Request,
+    quote_id: QuoteId,
+    action: str,
+    form: FormDep,
+    sent: SentDep,
+    desk: DeskDep,
 ) -> Response:
     """Make one move; where it cannot be made, the form comes back as it was sent."""
 
@@ -120,7 +125,7 @@ def move_quote(
             _move(session, desk, quote_id, action, form, assessed)
             return f"{ADDRESS}/{quote_id}?units={form.get('units', 'us')}"
 
-        return done_once(request, form, work)
+        return done_once(request, sent, work)
 
     done, problems = attempt(ask)
     if done is not None:
@@ -168,7 +173,7 @@ def _new(form: Address, problems: tuple[FieldProblem, ...] = ()) -> HTMLResponse
         form=form,
         wrong=_wrong(problems),
         places=lines_shown(form),
-        key=form.get("idempotency_key") or new_key(),
+        key=form.get(KEY) or new_key(),
     )
 
 

@@ -2,12 +2,13 @@
 
 import csv
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache
 from io import StringIO
 from typing import Any
 from urllib.parse import urlencode
 
+from fastapi import Request
 from fastapi.responses import HTMLResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 
@@ -15,9 +16,20 @@ from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
 from service.pages.engine_form import BORED, CUTS
+from service.pages.labels import choice_label
 from service.pages.pictures import Table
 from service.pages.question import FIGURES, KEPT, TYPED_IN, shown_in, typed_in
-from service.pages.words import limit_in_words, plain, signed, unit_system, whole
+from service.pages.words import (
+    SI,
+    US,
+    device,
+    limit_in_words,
+    plain,
+    signed,
+    there_in,
+    unit_system,
+    whole,
+)
 
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 """A spreadsheet would take text that starts so for a formula."""
@@ -39,6 +51,20 @@ SCRIPT_SETTINGS = {
 }
 """What htmx may do under a policy without inline styles and without text that is run."""
 
+WAYS_BACK = {
+    "/shop": "Back to what wants attention",
+    "/builder": "Back to the question about your engine",
+    "/desk/quotes": "Back to the quotes",
+    "/desk": "Back to the caller's situation",
+}
+"""From a page that could not answer, by where it stands; the first that fits."""
+VALUE_ERROR = "Value error, "
+"""What Pydantic puts before the words of a check of ours."""
+NEVER_TYPED = frozenset({"idempotency_key", "version", "units", "currency", "packed"})
+"""Fields of forms that travel with what was typed."""
+_SENTENCES = ("Input should", "String should", "Field required")
+"""Of Pydantic's, that do not say which field they are about."""
+
 _FIELDS = {
     "amount": "budget",
     "price_at_most": "budget",
@@ -59,11 +85,15 @@ def page(
     problems: tuple[FieldProblem, ...] = (),
     status: int | None = None,
     field_of: Callable[[str], str] | None = None,
+    repeated: Mapping[str, Sequence[str]] | None = None,
     **more: Any,  # noqa: ANN401 - A template takes anything.
 ) -> HTMLResponse:
-    """Return a page; its status says too whether there were problems."""
+    """Return a page; its status says too whether there were problems.
+
+    `repeated` are answers that stand in the address more than once.
+    """
     units = unit_system(address.get("units"))
-    other = "us" if units.key == "si" else "si"
+    other = US if units.key == "si" else SI
     typed = {TYPED_IN: typed_in(address).key} if any(map(address.get, FIGURES)) else {}
     text = (
         _environment()
@@ -71,8 +101,8 @@ def page(
         .render(
             address=address,
             units=units,
-            switched={"units": other, **typed},
-            other_units=other,
+            switch=query({**address, **(repeated or {})}, units=other.key, **typed),
+            switch_words=f"Show {other.torque} and {other.power}",
             embedded="embed" in address,
             problems=[_told(problem, field_of or _field_of) for problem in problems],
             **more,
@@ -80,6 +110,27 @@ def page(
     )
     headers = {"Cache-Control": "no-store"}
     return HTMLResponse(text, status_code=status or (422 if problems else 200), headers=headers)
+
+
+def not_answered(
+    request: Request,
+    problems: tuple[FieldProblem, ...] = (),
+    status: int | None = None,
+    sent: Sequence[tuple[str, str]] = (),
+) -> HTMLResponse:
+    """Return a page that says why, with the way back and, of a form, all that was sent."""
+    path, address = request.url.path, dict(request.query_params)
+    back = next((one for one in WAYS_BACK if path.startswith(one)), "/desk")
+    return page(
+        "problems.html",
+        address,
+        problems,
+        status=status,
+        back=back,
+        back_words=WAYS_BACK[back],
+        sent=sent,
+        to=request.url.path + query(address),
+    )
 
 
 def csv_file(table: Table, name: str) -> Response:
@@ -92,10 +143,10 @@ def csv_file(table: Table, name: str) -> Response:
     return Response(out.getvalue(), media_type="text/csv", headers=headers)
 
 
-def query(address: Mapping[str, str], **changes: str | None) -> str:
+def query(address: Mapping[str, str | Sequence[str]], **changes: str | None) -> str:
     """Return an address with some of its answers changed; None takes one out."""
     merged = {**address, **changes}
-    return "?" + urlencode({key: value for key, value in merged.items() if value})
+    return "?" + urlencode({key: value for key, value in merged.items() if value}, doseq=True)
 
 
 def _field_of(pointer: str) -> str:
@@ -106,10 +157,12 @@ def _field_of(pointer: str) -> str:
 
 def _told(problem: FieldProblem, name_of: Callable[[str], str]) -> tuple[str, str]:
     """Return the field and what is wrong with it; a validator's words do not name the field."""
-    field = name_of(problem.pointer)
-    if problem.detail.startswith("Input should"):
-        return field, f"{plain(field)}: {problem.detail}."
-    return field, problem.detail
+    field, detail = name_of(problem.pointer), problem.detail
+    if detail.startswith(VALUE_ERROR):
+        return field, f"{plain(field)}: {detail.removeprefix(VALUE_ERROR)}."
+    if detail.startswith(_SENTENCES):
+        return field, f"{plain(field)}: {detail}."
+    return field, detail
 
 
 @cache
@@ -121,15 +174,15 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters.update(
-        limit_in_words=limit_in_words, plain=plain, signed=signed, whole=whole
-    )
+    words = (choice_label, device, limit_in_words, plain, signed, there_in, whole)
+    environment.filters.update({one.__name__: one for one in words})
     environment.globals.update(
         query=query,
         style=style_sheet().address,
         script=script().address,
         script_settings=json.dumps(SCRIPT_SETTINGS),
         kept=KEPT,
+        never_typed=NEVER_TYPED,
         shown_in=shown_in,
         kit_fields={*KEPT, *(slot.value for slot in KIT_SLOTS)},
     )

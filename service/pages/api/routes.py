@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 
 from service.pages.api.asking import assessed, attempt, choices, offered, searched
 from service.pages.api.page_route import PageRoute
-from service.pages.api.rendering import csv_file, page, query
+from service.pages.api.rendering import csv_file, not_answered, page, query
 from service.pages.changes import price, side_by_side
 from service.pages.engine_form import ENGINE
 from service.pages.pictures import (
@@ -69,9 +69,7 @@ def show_desk(request: Request) -> HTMLResponse:
 def download_front(request: Request) -> Response:
     """Return the kits of the trade-off as a file."""
     address = dict(request.query_params)
-    result, problems = attempt(lambda: searched(request, search_question(address)))
-    if result is None:
-        return page("problems.html", address, problems)
+    result = searched(request, search_question(address))
     units = unit_system(address.get("units"))
     rows = tuple(
         (kit["price"], kit["currency"], f"{units.power_of(kit['power_kw']):.1f}", kit["names"])
@@ -86,9 +84,7 @@ def show_kit(request: Request) -> HTMLResponse:
     """Show one kit block by block, and what the last swap changed."""
     address = dict(request.query_params)
     units = unit_system(address.get("units"))
-    answer, problems = attempt(lambda: assessed(request, kit_question(address)))
-    if answer is None:
-        return page("problems.html", address, problems)
+    answer = assessed(request, kit_question(address))
     before = None
     if any(key.startswith(BEFORE) for key in address):
         before, _ = attempt(lambda: assessed(request, kit_question(address, before=True)))
@@ -104,8 +100,8 @@ def show_kit(request: Request) -> HTMLResponse:
         before_prefix=BEFORE,
         curve=curve_table(answer, units),
         curve_svg=curve_picture(answer, before, units),
-        ladder=ladder_table(answer) if simulated else None,
-        ladder_svg=ladder_picture(answer) if simulated else "",
+        ladder=ladder_table(answer, units) if simulated else None,
+        ladder_svg=ladder_picture(answer, units) if simulated else "",
     )
 
 
@@ -125,24 +121,12 @@ def show_goal(request: Request) -> HTMLResponse:
     )
 
 
-@router.get("/kit/curve.csv")
-def download_curve(request: Request) -> Response:
-    """Return torque and power with their bounds as a file."""
-    address = dict(request.query_params)
-    answer, problems = attempt(lambda: assessed(request, kit_question(address)))
-    if answer is None:
-        return page("problems.html", address, problems)
-    return csv_file(curve_table(answer, unit_system(address.get("units"))), "curve.csv")
-
-
 @router.get("/kit/ladder.csv")
 def download_ladder(request: Request) -> Response:
     """Return the restrictions as a file; they are simulated for it."""
     address = {**request.query_params, "tier": "simulation"}
-    answer, problems = attempt(lambda: assessed(request, kit_question(address)))
-    if answer is None:
-        return page("problems.html", address, problems)
-    return csv_file(ladder_table(answer), "restrictions.csv")
+    answer = assessed(request, kit_question(address))
+    return csv_file(ladder_table(answer, unit_system(address.get("units"))), "restrictions.csv")
 
 
 @router.get("/compare")
@@ -152,12 +136,13 @@ def show_comparison(
     """Show up to four kits side by side, what differs first."""
     address = dict(request.query_params)
     named = (kit or [])[:MOST_COMPARED]
-    found, problems = attempt(lambda: [_compared(request, address, text) for text in named])
+    found = [_compared(request, address, text) for text in named]
     if not found:
-        return page("problems.html", address, problems)
+        return not_answered(request)
     return page(
         "compare.html",
         {key: value for key, value in address.items() if key != "kit"},
+        repeated={"kit": kit or []},
         lines=side_by_side(found, unit_system(address.get("units"))),
         addresses=[_kit_address(address, parts_of(text)) for text in named],
         kits=named,
