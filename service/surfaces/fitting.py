@@ -28,7 +28,7 @@ KIND = "surface_fit"
 """Of the job that fits a surface."""
 SEED = 20261125
 """Of every design that nobody asked to be another: the day this file was begun."""
-ENGINES = 768
+ENGINES = 640
 """Of a design."""
 SPEEDS_EACH = 5
 PIECE_ENGINES = 8

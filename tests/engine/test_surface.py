@@ -164,11 +164,12 @@ def test_errors_are_those_of_the_readings() -> None:
 
 
 def test_speeds_of_a_design_leave_no_gap() -> None:
-    """Each engine's are even, and shifted against the others'."""
+    """Each engine's close up towards the fast end, and are shifted against the others'."""
     speeds = study_speeds(example_box(), 64, 5, np.random.default_rng(0))
     step = (FASTEST - SLOWEST) / 5
 
-    assert np.diff(speeds, axis=1) == pytest.approx(step)
+    assert (np.diff(speeds, axis=1) > 0.0).all()
+    assert (np.diff(speeds, n=2, axis=1) < 0.0).all()
     assert np.diff(np.sort(speeds.ravel())).max() < 0.2 * step
     assert speeds.min() >= SLOWEST
     assert speeds.max() <= FASTEST
