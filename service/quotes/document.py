@@ -71,6 +71,8 @@ class Issue:
     content: QuoteContent
     declaration: Declaration
     bill: Bill
+    not_priced: tuple[str, ...] = ()
+    """What the kit takes and the bill does not charge."""
     assessment: Assessment
     documents: tuple[Document, ...]
     override: Override | None
@@ -123,6 +125,12 @@ def _sections(issue: Issue, copy: Copy) -> Iterator[Section]:
     assessment = issue.assessment
     if issue.content.customer_note:
         yield section("Note", issue.content.customer_note)
+    if issue.not_priced:
+        yield section(
+            "Not in this price",
+            "The kit takes these too; nothing above charges them:",
+            *issue.not_priced,
+        )
     if copy is Copy.SHOP:
         yield from _for_the_bench(issue)
     yield _use(issue)

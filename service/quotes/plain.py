@@ -45,6 +45,8 @@ def in_full(quote: QuoteOut) -> Iterator[str]:
             line.amount.amount,
         ).rstrip()
     yield f"Total {quote.bill.total}"
+    for item in quote.not_priced:
+        yield f"Not in it: {item}"
     if quote.margin is not None:
         yield f"Margin {quote.margin.amount}, where costs are known; for the shop alone"
     if quote.declaration is None:

@@ -23,6 +23,7 @@ from service.quantities import (
 )
 from service.quotes.content import ChargedKind, QuoteContent, QuoteLine
 from service.quotes.money import Item, LineKind
+from service.quotes.needs import KitNeeds, supply_lines
 
 LONGEST_TITLE = 120
 FROM_CATALOGUE = "catalogue"
@@ -151,8 +152,12 @@ class PriceBook:
         entries = () if self.prices is None else self.prices.items
         return next((one for one in entries if one.item == key), None)
 
-    def items(self, content: QuoteContent, findings: Iterable[Finding]) -> tuple[Item, ...]:
-        """Return everything to be charged: the kit, work that findings ask for, further lines."""
+    def lists(self, sku: str) -> bool:
+        """Say whether the price list prices a part."""
+        return self.entry(sku) is not None
+
+    def items(self, content: QuoteContent, needs: KitNeeds) -> tuple[Item, ...]:
+        """Return everything to be charged: kit, supplies, work asked for, further lines."""
         named = {line.sku for line in content.lines if line.sku is not None}
         kit = [
             QuoteLine(kind=ChargedKind.PART, sku=sku)
@@ -162,7 +167,8 @@ class PriceBook:
         require_one_currency(content.currency, self._currencies(content, kit))
         return (
             *(self._item(line) for line in kit),
-            *(self._item(line) for line in self.machining(content, findings)),
+            *(self._item(line) for line in supply_lines(content, needs, self.lists)),
+            *(self._item(line) for line in self.machining(content, needs.findings)),
             *(self._item(line, place) for place, line in enumerate(content.lines)),
         )
 

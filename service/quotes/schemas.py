@@ -101,6 +101,8 @@ class QuoteOut:
     declaration: Declaration | None
     bill: Bill
     """Of a draft as prices stand now; of an issued quote as it was issued."""
+    not_priced: tuple[str, ...]
+    """What the kit takes and the bill does not charge, for want of a price."""
     margin: Margin | None
     """Of a draft, for the scope `desk` alone; never on a copy."""
     revisions: tuple[RevisionLink, ...]

@@ -15,6 +15,7 @@ from service.fitup.findings import Finding
 from service.kits.parts_list import MachiningWork
 from service.money import price
 from service.quotes.content import QuoteContent
+from service.quotes.needs import KitNeeds
 from service.quotes.pricing import PriceBook, PriceList, listed_work, price_list_problems
 from tests.factories import make_part
 from tests.quotes.made import content
@@ -93,7 +94,9 @@ def test_a_list_without_a_last_day_holds_until_further_notice() -> None:
     [("1", 40_000), ("3", 40_000), ("3.999", 40_000), ("4", 38_000), ("9", 38_000), ("10", 35_000)],
 )
 def test_a_quantity_has_the_price_of_the_step_that_it_reaches(quantity: str, cents: int) -> None:
-    items = book().items(draft({"kind": "part", "sku": "CAM-HOT", "quantity": quantity}), ())
+    items = book().items(
+        draft({"kind": "part", "sku": "CAM-HOT", "quantity": quantity}), KitNeeds()
+    )
 
     assert [(item.quantity, item.unit_price_cents) for item in items] == [
         (Decimal(quantity), cents)
@@ -125,9 +128,9 @@ def test_work_that_a_finding_asks_for_is_priced_by_its_code_and_charged_once() -
     found = (finding(MILLING), finding(MILLING), finding("unpriced.finding"))
     taken = {"kind": "machining", "finding": MILLING}
 
-    automatic = book().items(draft(), found)
-    as_line = book().items(draft(taken), found)
-    dearer = book().items(draft({**taken, "unit_price": usd("200.00")}), found)
+    automatic = book().items(draft(), KitNeeds(findings=found))
+    as_line = book().items(draft(taken), KitNeeds(findings=found))
+    dearer = book().items(draft({**taken, "unit_price": usd("200.00")}), KitNeeds(findings=found))
 
     assert [(item.title, item.unit_price_cents) for item in automatic[1:]] == [
         ("Milling both faces", 18_000)
@@ -144,7 +147,7 @@ def test_work_of_the_catalogue_is_taken_up_once_at_its_price() -> None:
 
     (line,) = listed_work(draft(), (work, unpriced))
     again = listed_work(replace(draft(), lines=(line,)), (work, unpriced))
-    (_, item) = book(items=[CAM]).items(replace(draft(), lines=(line,)), ())
+    (_, item) = book(items=[CAM]).items(replace(draft(), lines=(line,)), KitNeeds())
 
     assert again == ()
     assert (item.title, item.unit_price_cents) == ("Level faces", 15_000)
@@ -152,7 +155,7 @@ def test_work_of_the_catalogue_is_taken_up_once_at_its_price() -> None:
 
 def test_work_that_nobody_priced_names_what_is_missing() -> None:
     with pytest.raises(InvalidInput) as refused:
-        book(items=[CAM]).items(draft({"kind": "machining", "finding": MILLING}), ())
+        book(items=[CAM]).items(draft({"kind": "machining", "finding": MILLING}), KitNeeds())
 
     assert refused.value.problems[0].pointer == "/lines/0/title"
 
@@ -162,6 +165,6 @@ def test_an_amount_in_another_currency_is_named_where_it_stands() -> None:
     line = {"kind": "freight", "title": "By boat", "unit_price": other}
 
     with pytest.raises(InvalidInput, match="CAD") as refused:
-        book().items(draft(line), ())
+        book().items(draft(line), KitNeeds())
 
     assert refused.value.problems[0].pointer == "/lines/0/unit_price/currency"

@@ -1,7 +1,6 @@
 """What the desk's routes share: looking prices up, assessing the kit, freezing a revision."""
 
 import json
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -23,14 +22,15 @@ from service.compliance.store import find_documents_about
 from service.conditional import content_etag
 from service.database import ReadSessionDep
 from service.errors import FieldProblem, InvalidInput
-from service.fitup.findings import Finding
 from service.jobs.api import LARGEST_ID
 from service.kits.api import Assessor
 from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
+from service.quotes.api.needs import kit_needs
 from service.quotes.content import QuoteContent, declaration_text, require_sound
 from service.quotes.document import Copy, Issue, Override, Versions, quote_document
 from service.quotes.money import Bill, Item, TaxRule, bill
+from service.quotes.needs import KitNeeds, not_priced
 from service.quotes.pdf import quote_pdf
 from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound, listed_work
 from service.quotes.quote import Deed, Move, Quote, UseNotDeclared
@@ -54,6 +54,9 @@ class Priced:
 
     items: tuple[Item, ...]
     bill: Bill
+    not_priced: tuple[str, ...]
+    """What the kit takes and nothing charges."""
+    needs: KitNeeds
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,31 +115,32 @@ class Desk:
         """Return the answer of today; call it with no transaction open."""
         return _ASSESSMENT.validate_json(self.assessor.answer(question).body)
 
-    def price(
-        self, session: ReadSessionDep, content: QuoteContent, findings: Iterable[Finding] = ()
-    ) -> Priced:
-        """Return what a draft costs today."""
+    def price(self, session: ReadSessionDep, content: QuoteContent) -> Priced:
+        """Return what a quote costs today; a draft and its issue are charged the same."""
         require_sound(content)
-        items = self._book(session, content).items(content, findings)
+        needs = kit_needs(session, self.assessor, content.question)
+        book = self._book(session, content, needs)
+        items = book.items(content, needs)
         total = bill(
             items,
             currency=content.currency,
             discount_percent=Decimal(content.discount_percent),
             taxes=_taxes(session, content),
         )
-        return Priced(items=items, bill=total)
+        named = tuple(not_priced(content, needs, book.lists))
+        return Priced(items=items, bill=total, not_priced=named, needs=needs)
 
     def with_machining(
         self, session: ReadSessionDep, content: QuoteContent, assessment: Assessment
     ) -> QuoteContent:
         """Return a draft with the work that findings ask for: by price list, else by catalogue."""
-        listed = self._book(session, content).machining(content, assessment.fit)
+        listed = self._book(session, content, KitNeeds()).machining(content, assessment.fit)
         content = replace(content, lines=(*content.lines, *listed))
         work = listed_work(content, assessment.parts_list.machining)
         return replace(content, lines=(*content.lines, *work))
 
-    def _book(self, session: ReadSessionDep, content: QuoteContent) -> PriceBook:
-        parts = _parts(session, content)
+    def _book(self, session: ReadSessionDep, content: QuoteContent, needs: KitNeeds) -> PriceBook:
+        parts = {**needs.parts, **_parts(session, content)}
         prices = None
         if content.price_list is not None:
             try:
@@ -158,8 +162,9 @@ class Desk:
         """Return the next revision with everything it says and rests on, and both copies."""
         if quote.declaration is None:
             raise UseNotDeclared
-        priced = self.price(session, quote.content, assessment.fit)
-        parts = _parts(session, quote.content, *(line.sku for line in assessment.kit))
+        priced = self.price(session, quote.content)
+        others = (*priced.needs.parts, *(line.sku for line in assessment.kit))
+        parts = _parts(session, quote.content, *others)
         documents = find_documents_about(session, {part.maker_reference for part in parts.values()})
         issue = Issue(
             shop_name=self.shop_name,
@@ -171,6 +176,7 @@ class Desk:
             content=quote.content,
             declaration=quote.declaration,
             bill=priced.bill,
+            not_priced=priced.not_priced,
             assessment=assessment,
             documents=tuple(documents),
             override=_override(assessment, by, at, override_reason),

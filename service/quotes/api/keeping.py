@@ -115,6 +115,7 @@ def quote_out(
     """Return a quote as whoever asks may see it; a draft that was just priced is told so."""
     if priced is None and quote.state is QuoteState.DRAFT:
         priced = desk.price(session, quote.content)
+    bill, lacking = (priced.bill, priced.not_priced) if priced else _as_issued(session, quote)
     off = Decimal(quote.content.discount_percent)
     links = tuple(
         RevisionLink(
@@ -131,7 +132,8 @@ def quote_out(
         content=quote.content,
         declaration_text=desk.words_of_use(quote.content.question),
         declaration=quote.declaration,
-        bill=_issued_bill(session, quote) if priced is None else priced.bill,
+        bill=bill,
+        not_priced=lacking,
         margin=None
         if priced is None or not desk.caller.sees_costs
         else margin(priced.items, currency=quote.content.currency, discount_percent=off),
@@ -142,6 +144,8 @@ def quote_out(
     )
 
 
-def _issued_bill(session: ReadSessionDep, quote: Quote) -> Bill:
+def _as_issued(session: ReadSessionDep, quote: Quote) -> tuple[Bill, tuple[str, ...]]:
+    """Return the bill of the newest revision, and what it named as not charged."""
     frozen = json.loads(load_revision(session, quote.id, quote.revision).frozen)
-    return _BILL.validate_python(frozen["bill"])
+    # Revisions issued before supplies were charged named nothing.
+    return _BILL.validate_python(frozen["bill"]), tuple(frozen.get("not_priced", ()))

@@ -77,8 +77,8 @@ def take_up_machining(
 ) -> QuoteOut:
     """Write the machining that fit findings ask for into a draft, at its price.
 
-    The price list comes first, then the catalogue. What the price list prices and nobody
-    took up is charged when the quote is issued; work of the catalogue is not.
+    The price list comes first, then the catalogue. What the price list prices is charged in
+    any case; taken up it can be changed. Work of the catalogue is charged once taken up.
     """
     quote = expected_quote(session, quote_id, expected)
     content = desk.with_machining(session, quote.content, assessed.answer_about(quote))

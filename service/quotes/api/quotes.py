@@ -45,7 +45,10 @@ _QUOTE_IN = TypeAdapter(QuoteIn)
 
 @router.post("", status_code=201, responses=problem_responses(409, 415, 422))
 def create_quote(body: QuoteIn, desk: DeskDep, session: SessionDep, response: Response) -> QuoteOut:
-    """Begin a quote as a draft; the parts of its kit are charged without being listed."""
+    """Begin a quote as a draft; parts of its kit and its supplies are charged without a line.
+
+    Supplies are those of the kit's parts list; a line that names one charges it as it says.
+    """
     desk.require_own_knowledge(body.content)
     quote = add_draft(session, desk, body.content, desk.deed(Move.CREATE, body.by))
     return _begun(quote, response)
@@ -73,7 +76,9 @@ def read_quote_filter(
     customer_reference: Annotated[
         Name | None, Query(description="The customer calls it exactly this.")
     ] = None,
-    part: Annotated[Key | None, Query(description="Charges this SKU.")] = None,
+    part: Annotated[
+        Key | None, Query(description="Names this SKU, in its kit or on a line.")
+    ] = None,
     created_from: Annotated[IsoDate | None, Query(description="Made on this day or later.")] = None,
     created_to: Annotated[IsoDate | None, Query(description="Made on this day or before.")] = None,
 ) -> QuoteFilter:
