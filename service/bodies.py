@@ -22,6 +22,8 @@ LOG = logging.getLogger(__name__)
 
 MERGE_PATCH = "application/merge-patch+json"
 IDEMPOTENCY_KEY = "Idempotency-Key"
+KEYED_METHODS = {"POST", "PATCH"}
+"""To send a PUT or a DELETE again does no harm (RFC 9110, section 9.2.2)."""
 
 RefusalNoter = Callable[[str, str, Sequence[RefusedField]], None]
 """Records what was refused: method, path, and the places in the request."""
@@ -36,7 +38,7 @@ class OnceRoute(APIRoute):
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         """Let the application's keeper of keys decide whether the request is worked on."""
         handle = super().get_route_handler()
-        if "POST" not in (self.methods or ()):
+        if not KEYED_METHODS & (self.methods or set()):
             return handle
 
         async def handle_once(request: Request) -> Response:

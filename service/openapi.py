@@ -6,7 +6,7 @@ from fastapi import FastAPI
 from fastapi.openapi.utils import get_openapi
 
 from service.access.rights import scopes_for
-from service.bodies import IDEMPOTENCY_KEY
+from service.bodies import IDEMPOTENCY_KEY, KEYED_METHODS
 from service.problems import Problem, problem_responses
 
 REFERENCE = "#/components/schemas/{model}"
@@ -43,7 +43,8 @@ def _build(app: FastAPI) -> dict[str, Any]:
     for path, methods in document["paths"].items():
         for method, operation in methods.items():
             _tell_access(operation, sorted(scopes_for(method.upper(), path)))
-            _tell_keys(operation)
+            if method.upper() in KEYED_METHODS:
+                _tell_keys(operation)
             _tell_errors(operation)
             _tell_streams(operation)
     schemas = document.setdefault("components", {}).setdefault("schemas", {})
@@ -92,7 +93,8 @@ def _tell_access(operation: dict[str, Any], scopes: list[str]) -> None:
 
 def _tell_keys(operation: dict[str, Any]) -> None:
     """Document the key that keeps a request that is sent again from being done again."""
-    if not operation["responses"].keys() & {"201", "202"}:
+    changes = any(each["name"] == "if-match" for each in operation.get("parameters", ()))
+    if not changes and not operation["responses"].keys() & {"201", "202"}:
         return
     operation.setdefault("parameters", []).append(
         {

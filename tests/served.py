@@ -71,13 +71,13 @@ def served(app: FastAPI) -> Iterator[int]:
 
 def wait_until_ready(port: int) -> None:
     deadline = time.monotonic() + READY_WITHIN_S
-    while not _is_ready(port):
+    while not is_ready(port):
         assert time.monotonic() < deadline, "the service does not get ready"
         time.sleep(0.1)
 
 
-def _is_ready(port: int) -> bool:
-    connection = HTTPConnection(HOST, port)
+def is_ready(port: int) -> bool:
+    connection = HTTPConnection(HOST, port, timeout=READY_WITHIN_S)
     try:
         connection.request("GET", "/readyz")
         return connection.getresponse().status == HTTPStatus.OK

@@ -93,16 +93,40 @@ def test_every_creating_address_takes_a_key(client: TestClient) -> None:
     assert again.headers["Idempotent-Replayed"] == "true"
 
 
-def test_the_document_tells_of_the_key_wherever_something_is_created(app: FastAPI) -> None:
-    created = [
+def test_a_change_that_is_sent_again_is_answered_and_not_refused_as_stale(
+    client: TestClient,
+) -> None:
+    """Section 1 of the draft: PATCH as well as POST."""
+    quote = create(client)
+    patch = {"by": "Demo desk", "content": {"discount_percent": "5"}}
+    headers = {
+        "Idempotency-Key": "one",
+        "If-Match": f'"{quote["version"]}"',
+        "Content-Type": "application/merge-patch+json",
+    }
+
+    first = client.patch(f"{ADDRESS}/{quote['id']}", json=patch, headers=headers)
+    again = client.patch(f"{ADDRESS}/{quote['id']}", json=patch, headers=headers)
+
+    assert (first.status_code, again.status_code) == (200, 200)
+    assert again.content == first.content
+    assert again.headers["Idempotent-Replayed"] == "true"
+    assert len(client.get(f"{ADDRESS}/{quote['id']}/history").json()) == 2
+
+
+def test_the_document_tells_of_the_key_wherever_something_is_created_or_changed(
+    app: FastAPI,
+) -> None:
+    written = [
         operation
         for methods in app.openapi()["paths"].values()
         for method, operation in methods.items()
-        if method == "post" and operation["responses"].keys() & {"201", "202"}
+        if method == "patch"
+        or (method == "post" and operation["responses"].keys() & {"201", "202"})
     ]
 
-    assert len(created) > 8
-    for operation in created:
+    assert len(written) > 16
+    for operation in written:
         named = {each["name"] for each in operation["parameters"]}
         assert "Idempotency-Key" in named
         assert "409" in operation["responses"]

@@ -101,6 +101,7 @@ def _keyed(request: Request, body: bytes) -> KeyedRequest:
         raise HTTPException(400, f"{IDEMPOTENCY_KEY} has 1 to {LONGEST_KEY} characters.")
     digest = hashlib.sha256()
     for each in (
+        request.method,
         request.url.path,
         request.url.query,
         request.headers.get("if-match", ""),

@@ -25,15 +25,20 @@ Json = dict[str, Any]
 @contextmanager
 def shop(app: FastAPI, database: Database) -> Iterator[TestClient]:
     """A started service; one level torque stands in for the simulation."""
+    stock(database)
+    with TestClient(app) as client:
+        app.state.assessor = Assessor(database=app.state.database, run=level_torque)
+        yield client
+
+
+def stock(database: Database) -> None:
+    """Take the family and the parts into the catalogue."""
     with database.writing() as session:
         add_family(session, make_family(stock_parts={}))
         for part in make_kit_parts().values():
             add_part(session, part)
         add_part(session, make_part(Slot.CAMSHAFT, sku=HOT_CAM, price_cents=HOT_CAM_CENTS))
         save_family(session, make_family(), version=1)
-    with TestClient(app) as client:
-        app.state.assessor = Assessor(database=app.state.database, run=level_torque)
-        yield client
 
 
 def content(**changes: Any) -> Json:  # noqa: ANN401 - any JSON.
