@@ -31,12 +31,22 @@ from service.jobs import api as jobs
 from service.kits import api as assessments
 from service.kits.api import Assessor
 from service.openapi import describe
-from service.pages.api import bolts, builder, catalogue, editing, importing, login, quoting, shop
+from service.pages.api import (
+    bolts,
+    builder,
+    catalogue,
+    editing,
+    importing,
+    login,
+    quote_files,
+    quoting,
+    shop,
+)
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
 from service.problems import add_problem_handlers
-from service.quotes.api import moves, prices, quotes
+from service.quotes.api import exports, moves, prices, quotes
 from service.refused import api as refused
 from service.refused.api import refusal_noter
 from service.searches.api import routes as searches
@@ -85,12 +95,14 @@ ROUTERS: Sequence[APIRouter] = [
     searches.router,
     simulations.router,
     surfaces.router,
+    exports.router,  # Before what would read its addresses as numbers.
     quotes.router,
     moves.router,
     prices.router,
     work_sheets.router,
     webhooks.router,
     jobs.router,
+    quote_files.router,  # The same.
     quoting.router,
     desk.router,
     bolts.router,

@@ -388,6 +388,8 @@ RUNS = [
         *("--reference", "DEMO-PO-9", "--valid-until", "2099-12-31"),
     ),
     ("quote", "list"),
+    ("quote", "export", "quotes.xlsx"),
+    ("quote", "export-bill", "1", "bill.csv"),
     ("write-openapi",),
     ("check-openapi",),
     ("doctor",),

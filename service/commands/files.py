@@ -1,10 +1,11 @@
 """Read files into the catalogue and write them out."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import replace
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 import typer
 
@@ -20,12 +21,15 @@ from service.settings import get_settings
 
 commands = typer.Typer()
 
+F = TypeVar("F", bound=StrEnum)
+
 
 class FormatUnknown(RuleBroken):
     """The end of a file's name does not say how it is written."""
 
-    def __init__(self, file: Path) -> None:
-        super().__init__(f"The name {file.name!r} has to end in .csv or .jsonl.")
+    def __init__(self, file: Path, formats: Iterable[str]) -> None:
+        endings = " or ".join(f".{each}" for each in formats)
+        super().__init__(f"The name {file.name!r} has to end in {endings}.")
 
 
 class FileUnreadable(RuleBroken):
@@ -76,19 +80,18 @@ def export_file(
     file: Annotated[Path, typer.Argument(help="Its name ends in .csv or .jsonl.")],
 ) -> None:
     """Write everything of one kind to a file that an import takes back unchanged."""
-    file_format = _format(file)
+    file_format = format_of(file, FileFormat)
     with (
         closing(Database.open(get_settings().database_url, pool_size=1)) as database,
         database.reading() as session,
     ):
         content = write_file(kind, file_format, find_values(session, kind))
-    # Bytes, because the ends of the lines of a CSV file are part of its format.
-    file.write_bytes(content.encode())
+    file.write_bytes(content)
 
 
 def _rows(files: Sequence[Path], kind: Kind | None) -> Iterator[Row | LineProblem]:
     for file in files:
-        file_format = _format(file)
+        file_format = format_of(file, FileFormat)
         try:
             content = file.read_bytes()
         except OSError as error:
@@ -97,11 +100,12 @@ def _rows(files: Sequence[Path], kind: Kind | None) -> Iterator[Row | LineProble
             yield replace(row, file=str(file))
 
 
-def _format(file: Path) -> FileFormat:
+def format_of(file: Path, formats: type[F]) -> F:
+    """Return how a file is written, by the end of its name."""
     try:
-        return FileFormat(file.suffix.removeprefix(".").lower())
+        return formats(file.suffix.removeprefix(".").lower())
     except ValueError as error:
-        raise FormatUnknown(file) from error
+        raise FormatUnknown(file, formats) from error
 
 
 def _list_problems(report: ImportReport) -> None:

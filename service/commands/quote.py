@@ -16,6 +16,7 @@ from pydantic import TypeAdapter
 from service.access.keys import THIS_MACHINE
 from service.app import open_assessor
 from service.bodies import parse_json, read_request
+from service.commands.files import format_of
 from service.database import Database
 from service.errors import FieldProblem, InvalidInput
 from service.kits.store import load_assessment
@@ -27,9 +28,13 @@ from service.quotes.lists import QuoteFilter
 from service.quotes.plain import in_full, listed
 from service.quotes.quote import Move, QuoteState
 from service.quotes.schemas import QuoteOut
-from service.quotes.store.quotes import find_quotes, load_quote
+from service.quotes.store.prices import PRICE_LISTS
+from service.quotes.store.quotes import every_quote, find_quotes, load_quote
 from service.quotes.store.revisions import load_revision, sha256
+from service.quotes.tabulated import bill_table, price_list_table, quotes_table
 from service.settings import get_settings
+from service.table_files import TableFormat, write_table
+from service.tabular import Table
 
 commands = typer.Typer()
 quotes = typer.Typer(help="Quotes at this machine's desk.")
@@ -42,6 +47,10 @@ _QUOTE = TypeAdapter(QuoteOut)
 QuoteNumber = Annotated[int, typer.Argument(help="Number of the quote.", min=1)]
 By = Annotated[str, typer.Option(help="Who does it; remembered in the history.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print it for machines.")]
+InState = Annotated[QuoteState | None, typer.Option(help="Only those that stand here.")]
+OfReference = Annotated[str | None, typer.Option(help="The customer calls it this.")]
+WithPart = Annotated[str | None, typer.Option(help="Charges this SKU.")]
+TableFile = Annotated[Path, typer.Argument(help="Its name ends in .csv or .xlsx.")]
 
 
 @quotes.command()
@@ -78,9 +87,7 @@ def create(
 
 @quotes.command("list")
 def list_quotes(
-    state: Annotated[QuoteState | None, typer.Option(help="Only those that stand here.")] = None,
-    reference: Annotated[str | None, typer.Option(help="The customer calls it this.")] = None,
-    part: Annotated[str | None, typer.Option(help="Charges this SKU.")] = None,
+    state: InState = None, reference: OfReference = None, part: WithPart = None
 ) -> None:
     """List quotes, the newest first."""
     wanted = QuoteFilter(state=state, customer_reference=reference, part=part)
@@ -147,6 +154,42 @@ def write_pdf(
     content = kept.customer_pdf if copy is Copy.CUSTOMER else kept.shop_pdf
     file.write_bytes(content)
     typer.echo(f"{file}: quote {number}, revision {kept.number}, SHA-256 {sha256(content)}")
+
+
+@quotes.command("export")
+def export_quotes(
+    file: TableFile,
+    state: InState = None,
+    reference: OfReference = None,
+    part: WithPart = None,
+) -> None:
+    """Write quotes to a file for a spreadsheet program, the newest first."""
+    wanted = QuoteFilter(state=state, customer_reference=reference, part=part)
+    with _desk() as (database, _), database.reading() as session:
+        _write(quotes_table(every_quote(session, wanted)), file)
+
+
+@quotes.command("export-bill")
+def export_bill(number: QuoteNumber, file: TableFile) -> None:
+    """Write every line of one quote to a file for a spreadsheet program."""
+    with _desk() as (database, desk), database.reading() as session:
+        quote = keeping.quote_out(session, desk, load_quote(session, number))
+        _write(bill_table(quote.bill), file)
+
+
+@quotes.command("export-prices")
+def export_prices(
+    key: Annotated[str, typer.Argument(help="Key of the price list.")], file: TableFile
+) -> None:
+    """Write a price list, with costs, to a file for a spreadsheet program."""
+    with _desk() as (database, _), database.reading() as session:
+        _write(price_list_table(PRICE_LISTS.load(session, key).value), file)
+
+
+def _write(table: Table, file: Path) -> None:
+    file_format = format_of(file, TableFormat)
+    with file.open("wb") as opened:
+        write_table(table, file_format, opened)
 
 
 def _question(database: Database, file: Path | None, key: str | None) -> Any:  # noqa: ANN401 - JSON.

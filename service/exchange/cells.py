@@ -1,8 +1,8 @@
 """One cell of a flat file: text to value and back.
 
-A spreadsheet takes text that starts with one of `= + - @`, TAB or CR for a formula, so
-such text is written behind an apostrophe. Text that is empty, or that starts with a
-quotation mark, is written as a JSON string: a cell with nothing in it means "not given".
+Text that is empty, or that starts with a quotation mark, is written as a JSON string: a cell
+with nothing in it means "not given". An apostrophe that keeps text from being taken for
+something else (`tabular.guarded`) is taken off when it is read.
 """
 
 import json
@@ -10,21 +10,19 @@ import re
 from typing import Any
 
 from service.exchange.columns import Cells
+from service.tabular import unguarded
 
 _NUMBER = re.compile(r"[+-]?\d+(\.\d*)?([eE][+-]?\d+)?|[+-]?\.\d+([eE][+-]?\d+)?")
 _WHOLE_NUMBER = re.compile(r"[+-]?\d{1,18}")
-_TAKEN_FOR_A_FORMULA = re.compile(r"'*[=+\-@\t\r]")
-_KEPT_FROM_BEING_A_FORMULA = re.compile(r"'+[=+\-@\t\r]")
 
 
 def cell_text(value: Any, cells: Cells) -> str:  # noqa: ANN401 - any JSON value.
-    """Return the text of a cell; `value` is not null."""
-    if cells is not Cells.TEXT:
+    """Return the text of a cell, not guarded yet; `value` is not null."""
+    if cells not in (Cells.TEXT, Cells.FIGURE):
         return json.dumps(value, ensure_ascii=False)
     text = str(value)
-    if not text or text.startswith('"'):
-        return json.dumps(text, ensure_ascii=False)
-    return f"'{text}" if _TAKEN_FOR_A_FORMULA.match(text) else text
+    is_told_apart = not text or text.startswith('"')
+    return json.dumps(text, ensure_ascii=False) if is_told_apart else text
 
 
 def cell_value(text: str, cells: Cells) -> Any:  # noqa: ANN401 - any JSON value.
@@ -33,7 +31,7 @@ def cell_value(text: str, cells: Cells) -> Any:  # noqa: ANN401 - any JSON value
     The check of the whole row then finds it and names the column.
     """
     match cells:
-        case Cells.TEXT:
+        case Cells.TEXT | Cells.FIGURE:
             return _text(text)
         case Cells.NUMBER:
             return _number(text.strip())
@@ -47,7 +45,7 @@ def _text(text: str) -> str:
     if text.startswith('"'):
         value = _json(text)
         return value if isinstance(value, str) else text
-    return text[1:] if _KEPT_FROM_BEING_A_FORMULA.match(text) else text
+    return unguarded(text)
 
 
 def _number(text: str) -> int | float | str:

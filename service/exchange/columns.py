@@ -8,14 +8,19 @@ may hold one of several dataclasses, their columns are laid side by side.
 import types
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from datetime import date
 from enum import StrEnum
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
+
+from service.money import PriceText
 
 
 class Cells(StrEnum):
     """What the cells of a column hold."""
 
     TEXT = "text"
+    FIGURE = "figure"
+    """Decimal text or a day: text in JSON that a spreadsheet program may read as what it is."""
     NUMBER = "number"
     FLAG = "flag"
     JSON = "json"
@@ -101,7 +106,9 @@ def _place(top: dict[str, Any], path: Sequence[str], value: object) -> None:
 def _members(annotation: object) -> Iterator[object]:
     """Yield what a field may hold, without its limits and without None."""
     origin = get_origin(annotation)
-    if origin is Annotated:
+    if annotation == PriceText:
+        yield annotation
+    elif origin is Annotated:
         yield from _members(get_args(annotation)[0])
     elif origin in {Union, types.UnionType}:
         for member in get_args(annotation):
@@ -115,6 +122,8 @@ def _cells(member: object) -> Cells:
         return Cells.FLAG
     if member in {int, float}:
         return Cells.NUMBER
+    if member in {date, PriceText}:
+        return Cells.FIGURE
     if get_origin(member) is tuple:
         return Cells.JSON
     if get_origin(member) is Literal or isinstance(member, type):

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from service.exchange.cells import cell_text, cell_value
-from service.exchange.columns import Layout, flat, nested
+from service.exchange.columns import Cells, Layout, flat, nested
 from service.exchange.report import Kind, LineProblem
+from service.tabular import Column, Holds, Table, csv_lines
 
 DELIMITERS = ",;\t"
 MAX_FIELD_CHARACTERS = 1_000_000
@@ -89,24 +90,30 @@ def json_rows(text: str, kind: Kind | None) -> Iterator[Row | LineProblem]:
         yield _enveloped(number, value) if _is_envelope(value) else _bare(number, value, kind)
 
 
-def write_csv(values: Iterable[Mapping[str, Any]], layout: Layout) -> str:
+def write_csv(values: Iterable[Mapping[str, Any]], layout: Layout) -> bytes:
     """Return a CSV file: the columns that hold something in at least one row."""
     rows = [flat(value, layout) for value in values]
     used = {name for row in rows for name in row} if rows else set(layout.cells)
-    header = [name for name in layout.cells if name in used]
-    file = io.StringIO(newline="")
-    writer = csv.writer(file)
-    writer.writerow(header)
-    writer.writerows(
-        [cell_text(row[name], layout.cells[name]) if name in row else "" for name in header]
-        for row in rows
+    header = {name: cells for name, cells in layout.cells.items() if name in used}
+    table = Table(
+        columns=tuple(
+            Column(name=name, holds=Holds.TEXT if cells is Cells.TEXT else Holds.NUMBER)
+            for name, cells in header.items()
+        ),
+        rows=(
+            tuple(
+                cell_text(row[name], cells) if name in row else None
+                for name, cells in header.items()
+            )
+            for row in rows
+        ),
     )
-    return file.getvalue()
+    return b"".join(csv_lines(table))
 
 
-def write_json_lines(values: Iterable[Any]) -> str:
+def write_json_lines(values: Iterable[Any]) -> bytes:
     """Return a JSON Lines file."""
-    return "".join(f"{json.dumps(value, ensure_ascii=False)}\n" for value in values)
+    return "".join(f"{json.dumps(value, ensure_ascii=False)}\n" for value in values).encode()
 
 
 def _records(text: str, layout: Layout) -> Iterator[list[str] | LineProblem]:

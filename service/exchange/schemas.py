@@ -97,7 +97,7 @@ def read_file(
         yield from csv_rows(text, kind, SHAPES[kind].layout)
 
 
-def write_file(kind: Kind, file_format: FileFormat, values: Iterable[Value]) -> str:
+def write_file(kind: Kind, file_format: FileFormat, values: Iterable[Value]) -> bytes:
     """Return a file of values of one kind; read in again, it changes nothing."""
     shape = SHAPES[kind]
     objects = [shape.wire.dump_python(shape.to_wire(value), mode="json") for value in values]

@@ -1,7 +1,6 @@
 """Plots of an answer, and the tables that stand beside them, from the same rows."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from service.catalog.specs import CylinderHeadsSpec
@@ -9,26 +8,20 @@ from service.pages.words import UnitSystem, whole
 from service.plots.bars import Bar, BarPlot, draw_bars
 from service.plots.lines import LinePlot, Reference, Series, draw_lines
 from service.plots.points import Point, PointPlot, draw_points
+from service.tabular import Column, Table, number_column
 
 Answer = Mapping[str, Any]
 """An assessment as the API answers it."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Table:
-    """Rows of text under their headings."""
-
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-
-
 def curve_table(answer: Answer, units: UnitSystem) -> Table:
     """Return torque and power over speed with their bounds."""
     torque, power = units.torque_of, units.power_of
-    head = (
-        "rev/min",
-        *(f"torque{which}, {units.torque}" for which in ("", " low", " high")),
-        *(f"power{which}, {units.power}" for which in ("", " low", " high")),
+    bounds = ("", " low", " high")
+    columns = (
+        number_column("rev/min"),
+        *(number_column(f"torque{which}, {units.torque}") for which in bounds),
+        *(number_column(f"power{which}, {units.power}") for which in bounds),
     )
     rows = tuple(
         (
@@ -41,7 +34,7 @@ def curve_table(answer: Answer, units: UnitSystem) -> Table:
         )
         for point in answer["curve"]
     )
-    return Table(head=head, rows=rows)
+    return Table(columns=columns, rows=rows)
 
 
 def curve_picture(answer: Answer, before: Answer | None, units: UnitSystem) -> str:
@@ -74,12 +67,12 @@ def ladder_table(answer: Answer, units: UnitSystem) -> Table:
     """Return each restriction with its loss and what more room there would bring."""
     ladder = answer["restriction_ladder"]
     return Table(
-        head=(
-            "where",
-            "side",
-            "part",
-            f"pressure loss, {units.loss}",
-            f"a tenth more room, {units.power}",
+        columns=(
+            Column(name="where"),
+            Column(name="side"),
+            Column(name="part"),
+            number_column(f"pressure loss, {units.loss}"),
+            number_column(f"a tenth more room, {units.power}"),
         ),
         rows=tuple(
             (
@@ -151,7 +144,11 @@ def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
 def flow_table(heads: CylinderHeadsSpec, units: UnitSystem) -> Table:
     """Return what each port flowed on the bench at each lift."""
     return Table(
-        head=("port", f"valve lift, {units.length}", f"flow, {units.flow}"),
+        columns=(
+            Column(name="port"),
+            number_column(f"valve lift, {units.length}"),
+            number_column(f"flow, {units.flow}"),
+        ),
         rows=tuple(
             (one.label, f"{x:.1f}" if units.key == "si" else f"{x:.3f}", f"{y:.1f}")
             for one in _ports(heads, units)

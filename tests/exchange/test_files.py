@@ -33,7 +33,7 @@ TYPES = [Part, EngineFamily, ShopRule, Document]
 
 
 def parts_file(*parts: Part) -> str:
-    return write_csv([PARTS.dump_python(part, mode="json") for part in parts], LAYOUT)
+    return decoded(write_csv([PARTS.dump_python(part, mode="json") for part in parts], LAYOUT))
 
 
 def values_of(rows: Iterable[Row | LineProblem]) -> list[Any]:
@@ -52,7 +52,7 @@ def test_whatever_is_written_as_csv_is_read_back_the_same(row_type: type) -> Non
     @settings(max_examples=60, deadline=None)
     @given(values(row_type))
     def round_trip(value: object) -> None:
-        text = write_csv([adapter.dump_python(value, mode="json")], layout)
+        text = decoded(write_csv([adapter.dump_python(value, mode="json")], layout))
         (read,) = values_of(csv_rows(text, Kind.PARTS, layout))
         assert adapter.validate_python(read) == value
 
@@ -66,7 +66,7 @@ def test_whatever_is_written_as_json_lines_is_read_back_the_same(row_type: type)
     @settings(max_examples=40, deadline=None)
     @given(values(row_type))
     def round_trip(value: object) -> None:
-        text = write_json_lines([adapter.dump_python(value, mode="json")])
+        text = decoded(write_json_lines([adapter.dump_python(value, mode="json")]))
         (read,) = values_of(json_rows(text, Kind.PARTS))
         assert adapter.validate_python(read) == value
 

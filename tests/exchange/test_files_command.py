@@ -38,8 +38,8 @@ def files(tmp_path: Path) -> list[Path]:
     """The parts in one file, the family that names them in another."""
     parts, family = tmp_path / "a_parts.jsonl", tmp_path / "b_family.jsonl"
     kit = make_kit_parts().values()
-    parts.write_text(write_file(Kind.PARTS, FileFormat.JSON_LINES, kit))
-    family.write_text(write_file(Kind.FAMILIES, FileFormat.JSON_LINES, [make_family()]))
+    parts.write_bytes(write_file(Kind.PARTS, FileFormat.JSON_LINES, kit))
+    family.write_bytes(write_file(Kind.FAMILIES, FileFormat.JSON_LINES, [make_family()]))
     return [parts, family]
 
 
@@ -68,7 +68,7 @@ def test_problems_are_told_by_file_row_and_place_and_nothing_is_kept(
     run: Run, files: list[Path], database: Database, capsys: pytest.CaptureFixture[str]
 ) -> None:
     stray = make_part(sku="STRAY", families=("nowhere",))
-    with files[0].open("a") as file:
+    with files[0].open("ab") as file:
         file.write(write_file(Kind.PARTS, FileFormat.JSON_LINES, [stray]))
 
     assert run("import", *files) == 1

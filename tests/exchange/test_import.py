@@ -206,9 +206,9 @@ def test_what_is_exported_is_imported_unchanged(
         lock_catalog(session)
         put_families(session, families)
         put_parts(session, [part])
-        text = write_file(Kind.PARTS, file_format, find_values(session, Kind.PARTS))
+        content = write_file(Kind.PARTS, file_format, find_values(session, Kind.PARTS))
 
-        rows = read_file(text.encode(), file_format, Kind.PARTS)
+        rows = read_file(content, file_format, Kind.PARTS)
         report = import_rows(session, rows, dry_run=False)
 
         assert report == ImportReport(dry_run=False, unchanged=1)

@@ -131,7 +131,9 @@ def shop() -> Iterator[str]:
 
 
 def write_quotes(address: str) -> None:
-    """Begin two quotes at the API, and issue the second."""
+    """Begin two quotes at the API, and issue the second; keep a price list."""
+    prices = {"key": "workshop", "title": "Demo prices", "valid_from": "2026-01-01", "items": []}
+    _send(f"{address}/v1/price-lists/workshop", prices, method="PUT")
     question = {"family": "orrin-4-4", "model_year": 1990, "use": "road", "place": "us-ca"}
     content = {
         "customer": {"reference": "PO-0007", "name": "Demo Customer"},
@@ -139,17 +141,20 @@ def write_quotes(address: str) -> None:
         "valid_until": "2099-12-31",
     }
     for _ in range(2):
-        quote = _post(f"{address}/v1/quotes", {"by": "Demo desk", "content": content})
+        quote = _send(f"{address}/v1/quotes", {"by": "Demo desk", "content": content})
     at = f"{address}/v1/quotes/{quote['id']}"
     said = {"by": "Demo desk", "name": "Demo Customer", "text": quote["declaration_text"]}
-    quote = _post(f"{at}/declaration", said, quote["version"])
+    quote = _send(f"{at}/declaration", said, quote["version"])
     reason = "A demo of what is printed where the fit check blocks."
-    _post(f"{at}/issue", {"by": "Demo desk", "override_reason": reason}, quote["version"])
+    _send(f"{at}/issue", {"by": "Demo desk", "override_reason": reason}, quote["version"])
 
 
-def _post(address: str, body: dict[str, Any], version: int = 0) -> dict[str, Any]:
+def _send(
+    address: str, body: dict[str, Any], version: int = 0, method: str = "POST"
+) -> dict[str, Any]:
     headers = {"Content-Type": "application/json", "If-Match": f'"{version}"'}
-    asked = Request(address, json.dumps(body).encode(), headers)  # noqa: S310 - On this machine.
+    content = json.dumps(body).encode()
+    asked = Request(address, content, headers, method=method)  # noqa: S310 - On this machine.
     with urlopen(asked) as answer:  # noqa: S310 - The same.
         found: dict[str, Any] = json.load(answer)
     return found

@@ -104,7 +104,8 @@ def test_the_file_of_a_curve_holds_the_curve_of_the_api(shop: TestClient) -> Non
     question = {**SITUATION, "model_year": 1990, "parts": {}}
     curve = shop.post("/v1/assessments", json=question).json()["curve"]
 
-    rows = shop.get("/builder/kit/curve.csv", params={**SITUATION, "units": "si"}).text.splitlines()
+    file = shop.get("/builder/kit/curve.csv", params={**SITUATION, "units": "si"}).content
+    rows = file.decode("utf-8-sig").splitlines()
 
     assert rows[0].startswith('rev/min,"torque, N·m"')
     assert [row.split(",")[0] for row in rows[1:]] == [f"{one['speed_rpm']:.0f}" for one in curve]

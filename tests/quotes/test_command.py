@@ -2,8 +2,10 @@
 
 import hashlib
 import json
+from datetime import date
 from pathlib import Path
 
+import openpyxl
 import pypdfium2
 import pytest
 from typer.testing import CliRunner
@@ -11,11 +13,19 @@ from typer.testing import CliRunner
 from service import cli
 from service.commands import quote as command
 from service.database import Database
+from service.money import Price
+from service.quotes.pricing import PriceBreak, PriceItem, PriceList
+from service.quotes.store.prices import PRICE_LISTS
 from tests.kits import test_command
 from tests.kits.test_command import LevelPool, said
 
 installation = test_command.installation
 question = test_command.question
+WORK = PriceItem(
+    item="milling",
+    title="Milling",
+    breaks=(PriceBreak(from_quantity=1, unit_price=Price(amount="180.00")),),
+)
 BY = ("--by", "Demo desk")
 WHOM = (
     *("--customer", "Demo Customer", "--reference", "DEMO-PO-9"),
@@ -61,6 +71,28 @@ def test_an_assessment_becomes_a_quote_that_is_declared_issued_and_printed(
     document = pypdfium2.PdfDocument(content)
     assert f"Total, USD {total['amount']}" in document[0].get_textpage().get_text_bounded()
     document.close()
+
+
+def test_quotes_bills_and_price_lists_are_written_for_spreadsheet_programs(
+    question: Path, installation: Path
+) -> None:
+    said("quote", "create", str(question), *BY, *WHOM)
+    prices = PriceList(key="demo", title="Demo", valid_from=date(2026, 1, 1), items=(WORK,))
+    database = Database.open(f"sqlite:///{installation / 'kitwright.db'}", pool_size=1)
+    with database.writing() as session:
+        PRICE_LISTS.put(session, prices, version=None)
+    database.close()
+
+    said("quote", "export", "quotes.xlsx", "--reference", "DEMO-PO-9")
+    said("quote", "export-bill", "1", "bill.csv")
+    said("quote", "export-prices", "demo", "prices.csv")
+
+    sheet = openpyxl.load_workbook(installation / "quotes.xlsx").active
+    assert [cell.value for cell in sheet["D"]] == ["customer_reference", "DEMO-PO-9"]
+    total = sheet["G2"].value
+    assert (installation / "bill.csv").read_text().splitlines()[-1].split(",")[8] == f"{total:.2f}"
+    assert "milling,Milling,1,180.00,,,USD" in (installation / "prices.csv").read_text()
+    assert ".csv or .xlsx" in refused("quote", "export", "quotes.ods")
 
 
 def test_a_quote_is_begun_from_an_answer_that_is_kept(question: Path, installation: Path) -> None:

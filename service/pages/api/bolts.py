@@ -11,9 +11,9 @@ from service.install.sheet import WorkSheet
 from service.pages.api.asking import answered
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import csv_file, page
-from service.pages.pictures import Table
 from service.pages.question import Address, kit_question
 from service.pages.words import UnitSystem, plain, unit_system
+from service.tabular import Column, Table, number_column
 
 router = APIRouter(prefix="/desk", include_in_schema=False, route_class=PageRoute)
 
@@ -53,12 +53,12 @@ def _sheet(request: Request, address: Address) -> WorkSheet:
 
 def _table(joints: tuple[JointSheet, ...], units: UnitSystem) -> Table:
     return Table(
-        head=(
-            "joint",
-            "turn",
-            f"along the crank, {units.length}",
-            f"across it, {units.length}",
-            "preload left, %",
+        columns=(
+            Column(name="joint"),
+            number_column("turn"),
+            number_column(f"along the crank, {units.length}"),
+            number_column(f"across it, {units.length}"),
+            number_column("preload left, %"),
         ),
         rows=tuple(
             (

@@ -1,6 +1,6 @@
 """Quotes at the desk: the same functions as the API's, with a form in front of each."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -27,6 +27,7 @@ from service.quotes.document import Copy
 from service.quotes.lists import QuoteFilter
 from service.quotes.quote import QuoteState
 from service.quotes.schemas import DeclarationIn, Deliberation, IssueIn, QuoteIn, QuoteOut, line_out
+from service.quotes.store.prices import PRICE_LISTS
 from service.quotes.store.quotes import find_history, find_quotes, load_quote
 
 ADDRESS = "/desk/quotes"
@@ -54,18 +55,24 @@ _MOVES: dict[str, Callable[..., QuoteOut]] = {
 def show_quotes(request: Request, session: ReadSessionDep) -> HTMLResponse:
     """Show the quotes that a search finds, the newest first."""
     address = dict(request.query_params)
-    state, before = address.get("state"), address.get("before", "")
-    wanted = QuoteFilter(
+    before = address.get("before", "")
+    last = min(int(before), LARGEST_ID) if before.isascii() and before.isdigit() else None
+    found = find_quotes(session, wanted_quotes(address), before=last, limit=ON_A_PAGE + 1)
+    shown = [line_out(each) for each in found[:ON_A_PAGE]]
+    states = [each.value for each in QuoteState if each is not QuoteState.SUPERSEDED]
+    more = str(shown[-1].id) if len(found) > ON_A_PAGE else None
+    lists = PRICE_LISTS.find_keys(session)
+    return page("quotes.html", address, quotes=shown, states=states, more=more, price_lists=lists)
+
+
+def wanted_quotes(address: Mapping[str, str]) -> QuoteFilter:
+    """Return which quotes a search asks for."""
+    state = address.get("state")
+    return QuoteFilter(
         state=QuoteState(state) if state in set(QuoteState) else None,
         customer_reference=address.get("reference", "").strip() or None,
         part=address.get("part", "").strip() or None,
     )
-    last = min(int(before), LARGEST_ID) if before.isascii() and before.isdigit() else None
-    found = find_quotes(session, wanted, before=last, limit=ON_A_PAGE + 1)
-    shown = [line_out(each) for each in found[:ON_A_PAGE]]
-    states = [each.value for each in QuoteState if each is not QuoteState.SUPERSEDED]
-    more = str(shown[-1].id) if len(found) > ON_A_PAGE else None
-    return page("quotes.html", address, quotes=shown, states=states, more=more)
 
 
 @router.get("/new")

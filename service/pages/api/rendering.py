@@ -1,10 +1,8 @@
 """Templates, and what every page has: units, addresses, a style sheet that may be kept."""
 
-import csv
 import json
 from collections.abc import Callable, Mapping, Sequence
 from functools import cache
-from io import StringIO
 from typing import Any
 from urllib.parse import urlencode
 
@@ -17,7 +15,6 @@ from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
 from service.pages.engine_form import BORED, CUTS
 from service.pages.labels import choice_label
-from service.pages.pictures import Table
 from service.pages.question import FIGURES, KEPT, TYPED_IN, shown_in, typed_in
 from service.pages.words import (
     SI,
@@ -30,9 +27,8 @@ from service.pages.words import (
     unit_system,
     whole,
 )
+from service.tabular import Table, csv_lines
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
-"""A spreadsheet would take text that starts so for a formula."""
 SCRIPT_SETTINGS = {
     "allowEval": False,
     "allowScriptTags": False,
@@ -134,13 +130,9 @@ def not_answered(
 
 
 def csv_file(table: Table, name: str) -> Response:
-    """Return a table as a file for a spreadsheet (RFC 4180)."""
-    out = StringIO()
-    writer = csv.writer(out)
-    writer.writerow(table.head)
-    writer.writerows([_safe(cell) for cell in row] for row in table.rows)
+    """Return a table as a file for a spreadsheet."""
     headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(out.getvalue(), media_type="text/csv", headers=headers)
+    return Response(b"".join(csv_lines(table)), media_type="text/csv", headers=headers)
 
 
 def query(address: Mapping[str, str | Sequence[str]], **changes: str | None) -> str:
@@ -187,8 +179,3 @@ def _environment() -> Environment:
         kit_fields={*KEPT, *(slot.value for slot in KIT_SLOTS)},
     )
     return environment
-
-
-def _safe(cell: str) -> str:
-    is_number = cell.lstrip("+-").replace(".", "", 1).isdigit()
-    return f"'{cell}" if cell.startswith(FORMULA_STARTS) and not is_number else cell

@@ -15,7 +15,6 @@ from service.pages.api.rendering import csv_file, not_answered, page, query
 from service.pages.changes import price, side_by_side
 from service.pages.engine_form import ENGINE
 from service.pages.pictures import (
-    Table,
     curve_picture,
     curve_table,
     ladder_picture,
@@ -35,6 +34,7 @@ from service.pages.question import (
     situation,
 )
 from service.pages.words import unit_system
+from service.tabular import Column, Holds, Table, number_column
 
 MOST_COMPARED = 4
 
@@ -75,8 +75,13 @@ def download_front(request: Request) -> Response:
         (kit["price"], kit["currency"], f"{units.power_of(kit['power_kw']):.1f}", kit["names"])
         for kit in _front(result, address)
     )
-    head = ("price", "currency", f"peak power, {units.power}", "parts")
-    return csv_file(Table(head=head, rows=rows), "kits.csv")
+    columns = (
+        Column(name="price", holds=Holds.MONEY),
+        Column(name="currency"),
+        number_column(f"peak power, {units.power}"),
+        Column(name="parts"),
+    )
+    return csv_file(Table(columns=columns, rows=rows), "kits.csv")
 
 
 @router.get("/kit")

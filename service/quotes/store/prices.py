@@ -68,6 +68,10 @@ class Shelf(Generic[T]):
         rows = session.exec(statement.order_by(col(self.table.key)).limit(limit))
         return [self._stored(row) for row in rows]
 
+    def find_keys(self, session: Session) -> list[str]:
+        """Return the key of every value; the values are not read."""
+        return list(session.exec(select(self.table.key).order_by(col(self.table.key))))
+
     def _stored(self, row: ValueRow) -> Stored[T]:
         value = self.shape.validate_python(row.value)
         return Stored(value=value, version=row.version, updated_at=row.updated_at)

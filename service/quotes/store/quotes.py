@@ -1,6 +1,6 @@
 """Quotes and their history: written together, in one transaction."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -28,6 +28,7 @@ from service.webhooks.webhook import EventType
 
 BY_WORKER = "worker"
 """Who does what nobody does."""
+PIECE = 1000
 
 CONTENT = TypeAdapter(QuoteContent)
 DECLARATION = TypeAdapter(Declaration)
@@ -100,6 +101,14 @@ def find_quotes(
     if before is not None:
         statement = statement.where(col(QuoteRow.id) < before)
     return [_summary(row) for row in session.exec(statement)]
+
+
+def every_quote(session: Session, wanted: QuoteFilter) -> Iterator[QuoteSummary]:
+    """Yield the quotes that are wanted, the newest first; a piece of them is held at a time."""
+    before = None
+    while piece := find_quotes(session, wanted, before=before, limit=PIECE):
+        yield from piece
+        before = piece[-1].id
 
 
 def is_overdue(session: Session, at: datetime) -> bool:
