@@ -1,16 +1,12 @@
 """Response surfaces over HTTP."""
 
 import logging
-from collections import defaultdict
 from threading import Event, Lock
 
 from fastapi import APIRouter, BackgroundTasks, Request, Response
 
 from service.bodies import ApiRoute
-from service.catalog.parts import Part
-from service.catalog.slots import Slot
-from service.catalog.store.families import load_family
-from service.catalog.store.parts import find_family_parts
+from service.catalog.store.shelves import read_shelf
 from service.conditional import ValidatorsDep, content_etag, version_etag
 from service.database import Database, ReadSessionDep
 from service.engine.cycle import KERNEL_VERSION
@@ -133,8 +129,5 @@ def refit_order(family: str, airflow: FamilyAirflow, *, engines: int = ENGINES) 
 
 def load_airflow(session: ReadSessionDep, key: str) -> FamilyAirflow:
     """Return what of a family's current parts decides its surface."""
-    family = load_family(session, key).value
-    parts: defaultdict[Slot, list[Part]] = defaultdict(list)
-    for stored in find_family_parts(session, key):
-        parts[stored.value.slot].append(stored.value)
-    return family_airflow(family, parts)
+    shelf = read_shelf(session, key)
+    return family_airflow(shelf.family, shelf.by_slot)
