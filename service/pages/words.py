@@ -79,7 +79,7 @@ class UnitSystem:
 
 US = UnitSystem(
     key="us",
-    torque="lb·ft",
+    torque="lbf·ft",
     power="hp",
     length="in",
     flow="cfm",

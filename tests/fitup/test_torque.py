@@ -278,7 +278,7 @@ def test_q34_no_more_than_65_per_cent_of_yield() -> None:
 
 
 def test_q35_three_quarters_of_proof_against_a_marine_engine_manual() -> None:
-    """Its bands, lb·ft: grade 5 coarse 9-11, 18-20, 28-33; class 8.8 5.8-8.7, 14.5-21.7,
+    """Its bands, lbf·ft: grade 5 coarse 9-11, 18-20, 28-33; class 8.8 5.8-8.7, 14.5-21.7,
     26.8-37.6; at most 6 % under the band and never over it."""
     rows = (
         (UNC_1_4, GRADE_5, 9.0, 11.0),

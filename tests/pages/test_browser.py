@@ -62,7 +62,7 @@ def test_a_call_is_answered_from_the_situation_to_a_swapped_part(
     swap = page.get_by_role("table", name="What differs stands first")
     for line in (
         "peak power, hp",
-        "peak torque, lb·ft",
+        "peak torque, lbf·ft",
         "pulls well from, rev/min",
         "where the air is held up most",
         "goes together",

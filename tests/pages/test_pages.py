@@ -192,7 +192,7 @@ def test_a_cut_in_inches_is_the_cut_of_the_api_in_millimetres(shop: TestClient) 
 
 
 def test_a_goal_is_shown_in_the_units_of_the_page_and_means_the_same() -> None:
-    """1 hp is 745.70 W, 1 lb·ft 1.3558 N·m (NIST SP 811, appendix B.8)."""
+    """1 hp is 745.70 W, 1 lbf·ft 1.3558 N·m (NIST SP 811, appendix B.8)."""
     goal = {**SITUATION, "power_at_least": "300", "torque_at_least": "250", "torque_speed": "3000"}
     us = {**goal, "units": "us"}
     si = {**goal, "units": "si", "typed_in": "us"}
