@@ -47,10 +47,7 @@ def _why(part: Part, joint: OpenedJoint) -> str:
     flat = both(TRAVEL_SHARE * (spec.free_mm - spec.compressed_mm))
     reasons = [
         _STYLES[spec.style],
-        (
-            f"it takes up faces {flat} out of flat, where they are up to "
-            f"{both(meets.out_of_flat_mm.high)}"
-        ),
+        f"it takes up faces {flat} out of flat{_where(meets.out_of_flat_mm.high)}",
     ]
     if meets.offset_mm.greatest_size > 0.0:
         reasons.append(
@@ -64,3 +61,7 @@ def _why(part: Part, joint: OpenedJoint) -> str:
         )
     reasons.append(f"it is made for {meets.fuel}")
     return "; ".join(reasons)
+
+
+def _where(out_of_flat_mm: float) -> str:
+    return f", where they are up to {both(out_of_flat_mm)}" if out_of_flat_mm else ""

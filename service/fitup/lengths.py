@@ -15,6 +15,7 @@ _BOTH = re.compile(
     rf"(?P<si>{_NUMBER}(?: to {_NUMBER})? (?:mm|kg|mL|kN|°C)) "
     rf"\((?P<us>{_NUMBER}(?: to {_NUMBER})? (?:in|lb|fl oz|lbf|°F))\)"
 )
+_MM = re.compile(rf"(?P<low>{_NUMBER})(?: to (?P<high>{_NUMBER}))? mm\b(?! \()")
 
 
 def both(length_mm: float | Span) -> str:
@@ -39,6 +40,17 @@ def both_temperatures(temperature_c: float) -> str:
     '200 °C (392 °F)'
     """
     return f"{temperature_c:.0f} °C ({temperature_c * 9.0 / 5.0 + 32.0:.0f} °F)"
+
+
+def with_inches(text: str) -> str:
+    """Return a text of one system, such as a finding, with every length in both.
+
+    >>> with_inches("They sit 0.10 mm lower.")
+    'They sit 0.1 mm (0.004 in) lower.'
+    """
+    return _MM.sub(
+        lambda found: both(Span(float(found["low"]), float(found["high"] or found["low"]))), text
+    )
 
 
 def in_one_system(text: str, *, si: bool) -> str:

@@ -164,7 +164,7 @@ def _torques_of_the_trade_nm(
     return found
 
 
-def wrench_suits(torque_nm: float, full_scale_nm: float) -> bool:
-    """Whether a torque lies in the middle of a wrench's scale, where it can be trusted."""
+def wrench_full_scale_nm(torque_nm: float) -> Span:
+    """Return the full scales of wrenches that have a torque where they can be trusted [N m]."""
     low, high = WRENCH_USABLE_SHARE
-    return low * full_scale_nm <= torque_nm <= high * full_scale_nm
+    return Span(torque_nm / high, torque_nm / low)

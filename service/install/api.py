@@ -12,11 +12,12 @@ from service.catalog.store.parts import find_family_supplies
 from service.conditional import ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem, InvalidInput
-from service.install.checks import Judgement, in_units_of, judged
-from service.install.document import Printed, Reading, printed
+from service.install.document import printed
 from service.install.figures import Units
 from service.install.pdf import work_sheet_page, work_sheet_pdf
-from service.install.schemas import ReadingOut, ReadingsIn, ReadingsOut, WorkSheetIn, WorkSheetOut
+from service.install.printed import Printed, Reading
+from service.install.readings import judged_readings, readings_out
+from service.install.schemas import ReadingsIn, ReadingsOut, WorkSheetIn, WorkSheetOut
 from service.install.sheet import WorkSheet, work_sheet
 from service.install.store import (
     add_readings,
@@ -149,7 +150,8 @@ def read_work_sheet_pdf(
 @router.get("/{sheet_id}/readings", responses=problem_responses(404, 422))
 def list_readings(sheet_id: SheetId, session: ReadSessionDep) -> ReadingsOut:
     """Return every value that was entered, what is out of range and what is missing."""
-    return _readings(session, load_work_sheet(session, sheet_id))
+    found = load_work_sheet(session, sheet_id)
+    return readings_out(found.sheet, find_readings(session, sheet_id))
 
 
 @router.post("/{sheet_id}/readings", status_code=201, responses=problem_responses(404, 415, 422))
@@ -159,58 +161,8 @@ def create_readings(sheet_id: SheetId, body: ReadingsIn, session: SessionDep) ->
     Nothing is ever changed: a mistake is mended by entering the value again.
     """
     found = load_work_sheet(session, sheet_id)
-    add_readings(session, sheet_id, _judged(found.sheet, body, datetime.now(UTC)))
-    return _readings(session, found)
-
-
-def _judged(sheet: WorkSheet, body: ReadingsIn, at: datetime) -> list[ReadingOut]:
-    checks = {check.key: check for check in sheet.checks}
-    problems: list[FieldProblem] = []
-    entered: list[ReadingOut] = []
-    for place, one in enumerate(body.readings):
-        check = checks.get(one.check)
-        if check is None:
-            detail = f"The sheet has no reading {one.check!r}; it has {', '.join(checks)}."
-            problems.append(_problem(place, "check", detail))
-            continue
-        value = in_units_of(check, one.value, one.unit)
-        if value is None:
-            detail = f"{check.title} is measured in {check.unit.value}, not in {one.unit.value}."
-            problems.append(_problem(place, "unit", detail))
-            continue
-        limits = (check.accept_from, check.accept_to, check.reject_below, check.reject_above)
-        known = any(limit is not None for limit in limits)
-        entered.append(
-            ReadingOut(
-                number=0,
-                check=one.check,
-                value=one.value,
-                unit=one.unit,
-                outcome=judged(check, value) if known else None,
-                by=body.by,
-                at=at,
-                note=body.note,
-            )
-        )
-    if problems:
-        raise InvalidInput(*problems)
-    return entered
-
-
-def _problem(place: int, field: str, detail: str) -> FieldProblem:
-    return FieldProblem(pointer=f"/readings/{place}/{field}", code="not_on_sheet", detail=detail)
-
-
-def _readings(session: ReadSessionDep, found: WorkSheetOut) -> ReadingsOut:
-    entered = find_readings(session, found.id)
-    newest = {one.check: one for one in entered}
-    return ReadingsOut(
-        readings=tuple(entered),
-        out_of_range=tuple(
-            key for key, one in newest.items() if one.outcome is Judgement.OUT_OF_RANGE
-        ),
-        missing=tuple(check.key for check in found.sheet.checks if check.key not in newest),
-    )
+    add_readings(session, sheet_id, judged_readings(found.sheet, body, datetime.now(UTC)))
+    return readings_out(found.sheet, find_readings(session, sheet_id))
 
 
 def _printed(session: ReadSessionDep, sheet_id: int, units: Units) -> Printed:
@@ -218,6 +170,7 @@ def _printed(session: ReadSessionDep, sheet_id: int, units: Units) -> Printed:
     readings = [
         Reading(
             check=one.check,
+            place=one.place,
             value=one.value,
             unit=one.unit,
             outcome=one.outcome,

@@ -39,7 +39,7 @@ def tightened(work: Work) -> Draft | None:
             "Tightening one bolt relaxes its neighbours: the last pass goes round until no "
             "bolt turns."
         ),
-        ("torque wrench, the torque within 20 to 80 % of its scale",),
+        ("torque wrench",),
         ("torque.*",),
     )
 

@@ -7,6 +7,8 @@ from service.install.passes import ThreeTorques
 from service.units import n_to_lbf
 
 BLANK = "________"
+ML_PER_FLUID_OUNCE = 29.5735295625
+"""Of the United States: 231/128 cubic inches, exact by agreement."""
 
 
 class Units(StrEnum):
@@ -19,7 +21,7 @@ class Units(StrEnum):
 def torque_text(torque: ThreeTorques | None) -> str:
     """Return a torque in its three units, or blanks for it."""
     if torque is None:
-        return f"{BLANK} N·m ({BLANK} lbf·ft, {BLANK} lbf·in)"
+        return "____ N·m (____ lbf·ft, ____ lbf·in)"
     return (
         f"{torque.torque_nm:.1f} N·m ({torque.torque_lbft:.1f} lbf·ft, "
         f"{torque.torque_lbin:.0f} lbf·in)"
@@ -43,3 +45,10 @@ def force_text(newton: float | None, units: Units) -> str:
     """Return a force."""
     value = newton or 0.0
     return f"{value / 1e3:.1f} kN" if units is Units.SI else f"{n_to_lbf(value):,.0f} lbf"
+
+
+def volume_text(volume_ml: float, units: Units) -> str:
+    """Return an amount of sealant."""
+    if units is Units.SI:
+        return f"{volume_ml:.0f} mL"
+    return f"{volume_ml / ML_PER_FLUID_OUNCE:.1f} fl oz"

@@ -129,7 +129,7 @@ def dry_fit(work: Work) -> Draft | None:
         (
             "Gaskets in place, no sealant. Every bolt starts by hand, three turns.",
             "Measure ports against ports"
-            + (", and the gap at both end work.rails in four places." if work.rails else "."),
+            + (", and the gap at both end rails in four places." if work.rails else "."),
             "Close the hood over clay on the highest points.",
         ),
         "What does not start by hand is machined, not pulled over.",

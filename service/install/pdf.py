@@ -2,7 +2,7 @@
 
 from html import escape
 
-from service.install.document import Block, Printed
+from service.install.printed import Block, Printed
 from service.plots.style import STYLE
 from service.typesetting import typeset
 
@@ -11,7 +11,7 @@ _PAGE_STYLE = (
     "background:#fff}h2{font-size:1.1rem;margin:1.2em 0 .3em;break-after:avoid}"
     "table{border-collapse:collapse;width:100%}th,td{border:1px solid #767676;padding:.25em .4em;"
     "text-align:left;vertical-align:top}tr,.plot{break-inside:avoid}.wide{overflow-x:auto}"
-    ".plot{max-width:40rem}.caution{border:3px solid #111;padding:0 .8em}"
+    ".plot{max-width:100%}.caution{border:3px solid #111;padding:0 .8em}"
     "@media print{body{font-size:10pt;max-width:none;margin:0}.wide{overflow:visible}}"
 )
 
@@ -46,6 +46,7 @@ def _data(sheet: Printed) -> dict[str, object]:
                 "widths": block.widths,
                 "rows": block.rows,
                 "drawing": block.drawing.file() if block.drawing else None,
+                "drawing_width": block.drawing.width if block.drawing else 0.0,
                 "says": block.drawing.description if block.drawing else "",
             }
             for block in sheet.blocks

@@ -48,6 +48,8 @@ class ReadingIn:
 
     check: Name
     """Key of the check."""
+    place: Name | None = None
+    """Where it was read, as the check names it; null: one value for all, the worst."""
     value: Annotated[float, STRICT, Ge(-10_000), Le(10_000)]
     unit: CheckUnit
 
@@ -60,7 +62,7 @@ class ReadingsIn:
 
     by: Name
     """Who read them."""
-    readings: Annotated[tuple[ReadingIn, ...], MinLen(1), MaxLen(100)]
+    readings: Annotated[tuple[ReadingIn, ...], MinLen(1), MaxLen(500)]
     note: Text = ""
 
 
@@ -72,6 +74,8 @@ class ReadingOut:
 
     number: int
     check: str
+    place: str | None
+    """Null: one value for the whole check."""
     value: float
     unit: CheckUnit
     outcome: Judgement | None
@@ -91,4 +95,4 @@ class ReadingsOut:
     out_of_range: tuple[str, ...]
     """Checks whose newest value is past its reject value."""
     missing: tuple[str, ...]
-    """Checks without a value."""
+    """Checks without a value, or without one for each of their places."""

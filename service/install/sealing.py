@@ -3,11 +3,14 @@
 from dataclasses import dataclass
 
 from service.catalog.families import EngineFamily
+from service.fitup.lengths import both
 from service.fitup.machined import EngineAsMachined
 from service.fitup.rail_seal import (
     HOURS_BEFORE_FLUIDS,
     HOURS_BEFORE_TORQUE,
     SKIN_MINUTES,
+    THIN_GAP_MM,
+    WIDE_GAP_MM,
     RailSeal,
     bead_for,
     rail_seal,
@@ -65,9 +68,10 @@ def _unknown() -> EndRails:
         width_high_mm=None,
         instructions=(
             (
-                "The gap is not known: measure it on the dry fit. Up to 1 mm (0.04 in) a thin "
-                "strip or a film; up to 3 mm (0.12 in) one bead of twice the gap; up to 6 mm "
-                "(0.24 in) strip seals, or a bead that its label allows; beyond, machine."
+                f"The gap is not known: measure it on the dry fit. Up to {both(THIN_GAP_MM)} a "
+                f"thin strip or a film; up to {both(WIDE_GAP_MM / 2.0)} one bead of twice the gap; "
+                f"up to {both(WIDE_GAP_MM)} strip seals, or a bead that its label allows; beyond, "
+                "machine."
             ),
             *_COMMON,
         ),
@@ -90,7 +94,7 @@ def _known(gap: Span, length_mm: float | None) -> EndRails:
         instructions=(
             *_WORDS[seal],
             *(
-                ("The bead is thicker than labels speak of, 6 mm (1/4 in): prefer strip seals.",)
+                (f"The bead is thicker than the {both(6.35)} of labels: prefer strip seals.",)
                 if bead and not bead.label_allows
                 else ()
             ),
@@ -120,7 +124,7 @@ _WORDS = {
 _COMMON = (
     "Degrease both faces; no oil may run back onto them.",
     (
-        "Run the bead, or a dab beside the strip, 10 mm (3/8 in) over each corner of the intake "
+        f"Run the bead, or a dab beside the strip, {both(10.0)} over each corner of the intake "
         "gaskets: the four corners are where it leaks (common practice)."
     ),
     f"Set the manifold down within {SKIN_MINUTES[0]:.0f} minutes, straight, and do not slide it.",

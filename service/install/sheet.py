@@ -3,21 +3,14 @@
 from dataclasses import dataclass, field
 from datetime import date
 
-from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot, UseClass
 from service.compliance.marine import open_questions
 from service.errors import FieldProblem, InvalidInput, NotFound, RuleBroken
-from service.install.checks import (
-    FACE_CHECKS,
-    LIFTER_CHECK,
-    PORT_CHECK,
-    RAIL_CHECK,
-    ROOM_CHECKS,
-    Check,
-    torque_check,
-)
+from service.fitup.lengths import with_inches
+from service.install.checks import Check
+from service.install.demanded import demanded_checks
 from service.install.joints import JointSheet
 from service.install.laid_out import LayOut, laid_out
 from service.install.opened import joint_sheets
@@ -157,7 +150,7 @@ def work_sheet(
         findings=_findings(assessment),
         tools=tools_of(steps),
         steps=steps,
-        checks=_checks(changed, rails, sheets, kit.family),
+        checks=demanded_checks(kit.family, changed, sheets, rails=work.rails),
         end_rails=rails,
         joints=sheets,
         documents=_documents(assessment),
@@ -189,7 +182,9 @@ def _parts(assessment: Assessment) -> tuple[SheetPart, ...]:
 
 def _findings(assessment: Assessment) -> tuple[str, ...]:
     return tuple(
-        f"{one.reason} {one.remedy}" for one in assessment.fit if one.severity is RuleSeverity.WARNS
+        with_inches(f"{one.reason} {one.remedy}")
+        for one in assessment.fit
+        if one.severity is RuleSeverity.WARNS
     )
 
 
@@ -234,23 +229,6 @@ def _inputs(key: str, assessment: Assessment, joints: tuple[BoltedJoint, ...]) -
         assessed_on=told.assessed_on,
         joints=joints,
     )
-
-
-def _checks(
-    changed: frozenset[Slot],
-    rails: EndRails | None,
-    joints: tuple[JointSheet, ...],
-    family: EngineFamily,
-) -> tuple[Check, ...]:
-    found: list[Check] = []
-    if INTAKE & changed:
-        found += FACE_CHECKS
-        found.append(PORT_CHECK)
-    if rails is not None and family.bank_angle_deg > 0.0:
-        found.append(RAIL_CHECK)
-    found += [*ROOM_CHECKS, LIFTER_CHECK]
-    found += [torque_check(joint) for joint in joints]
-    return tuple(found)
 
 
 def _documents(assessment: Assessment) -> tuple[str, ...]:

@@ -46,7 +46,8 @@ def cautions_for(changed: frozenset[Slot], *, marine: bool, said: Iterable[str])
     ]
     if changed & (INTAKE | EXHAUST | {Slot.CYLINDER_HEADS}):
         found.append(
-            "Lifting: castings over 25 kg go with a hoist or two people; hands clear of the faces."
+            "Lifting: castings over 25 kg (55 lb) go with a hoist or two people; hands clear of "
+            "the faces."
         )
     if marine:
         found.append(

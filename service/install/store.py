@@ -55,6 +55,7 @@ def add_readings(session: Session, sheet_id: int, readings: Sequence[ReadingOut]
             work_sheet_id=sheet_id,
             number=number,
             check=one.check,
+            place=one.place,
             value=one.value,
             unit=one.unit.value,
             outcome=None if one.outcome is None else one.outcome.value,
@@ -74,6 +75,7 @@ def find_readings(session: Session, sheet_id: int) -> list[ReadingOut]:
         ReadingOut(
             number=row.number,
             check=row.check,
+            place=row.place,
             value=row.value,
             unit=CheckUnit(row.unit),
             outcome=None if row.outcome is None else Judgement(row.outcome),

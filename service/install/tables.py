@@ -34,3 +34,4 @@ class WorkSheetReadingRow(SQLModel, table=True):
     by: str = Field(max_length=120)
     at: datetime = Field(sa_type=UtcDateTime)
     note: str
+    place: str | None = Field(default=None, max_length=120)

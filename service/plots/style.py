@@ -18,6 +18,7 @@ _SERIES = "".join(
 
 STYLE = (
     ".plot{font-family:sans-serif;font-size:13px;fill:currentColor}"
+    ".plot.own-size{width:auto;min-width:0}"
     ".plot .axis{stroke:currentColor;stroke-width:1.2;fill:none}"
     ".plot .grid{stroke:currentColor;stroke-opacity:.18;stroke-width:.8}"
     ".plot .line{fill:none;stroke-width:2.2}"

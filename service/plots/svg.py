@@ -41,11 +41,15 @@ class Drawing:
             + style
             + self.body
         )
+        # A drawing that needs less room than most is not blown up to fill it.
+        small = self.width < WIDTH
+        size = {"width": self.width, "height": self.height} if small else {}
         return _raw(
             "svg",
             inner,
             xmlns="http://www.w3.org/2000/svg",
-            class_="plot",
+            class_="plot own-size" if small else "plot",
+            **size,
             viewBox=f"0 0 {number(self.width)} {number(self.height)}",
             # An image has no parts; one with links in it is a group of them.
             role="group" if "<a " in self.body else "img",

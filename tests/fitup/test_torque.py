@@ -37,7 +37,7 @@ from service.fitup.torque import (
     stated_torques_disagree,
     torque_for_preload_nm,
     torque_in_state_nm,
-    wrench_suits,
+    wrench_full_scale_nm,
 )
 from service.units import lbft_to_nm, lbin_to_nm, nm_to_lbft, nm_to_lbin
 from tests.fitup.second_readings import assembly_preload_n, assembly_torque_nm, nut_factor
@@ -173,9 +173,9 @@ def test_q30_q31_anti_seize_takes_a_third_off() -> None:
 
 def test_q33_a_wrench_is_used_in_the_middle_of_its_scale() -> None:
     """MSFC-STD-486B, 4.2: 20 to 80 % of full scale."""
-    assert wrench_suits(10.0, 25.0)
-    assert not wrench_suits(10.0, 60.0)
-    assert not wrench_suits(24.0, 25.0)
+    scale = wrench_full_scale_nm(10.0)
+    assert 0.8 * scale.low == pytest.approx(10.0)
+    assert 0.2 * scale.high == pytest.approx(10.0)
 
 
 @given(

@@ -1,5 +1,6 @@
 """Work sheets over HTTP, on the demo catalogue; PDFs are read back with PDFium."""
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from html.parser import HTMLParser
@@ -123,6 +124,46 @@ def test_readings_are_added_flagged_and_never_changed(
     for table in ("work_sheet", "work_sheet_reading"):
         with pytest.raises(DBAPIError), database.engine.begin() as connection:
             connection.execute(text(f"DELETE FROM {table}"))  # noqa: S608 - Both names are ours.
+
+
+def test_a_check_takes_a_value_for_each_cylinder_and_flags_the_one_that_is_out(
+    client: TestClient,
+) -> None:
+    """Piston to intake valve: .080 in, trade press (row V1); a mechanic measures each cylinder."""
+    here = made(client, QUESTION).headers["Location"]
+    readings = [
+        {
+            "check": "room.intake_valve",
+            "place": f"cylinder {number}",
+            "value": 0.070 if number == 3 else 0.110,
+            "unit": "in",
+        }
+        for number in range(1, 9)
+    ]
+
+    told = client.post(f"{here}/readings", json={"by": "Demo fitter", "readings": readings[:7]})
+    assert told.status_code == 201, told.text
+    assert told.json()["out_of_range"] == ["room.intake_valve"]
+    assert "room.intake_valve" in told.json()["missing"]
+    told = client.post(f"{here}/readings", json={"by": "Demo fitter", "readings": readings[7:]})
+    assert "room.intake_valve" not in told.json()["missing"]
+    assert "cylinder 3: 0.07 in: OUT OF RANGE" in words(client.get(f"{here}/sheet.pdf"))
+
+    wrong = {**readings[0], "place": "cylinder 9"}
+    refused = client.post(f"{here}/readings", json={"by": "Demo fitter", "readings": [wrong]})
+    assert refused.json()["errors"][0]["pointer"] == "/readings/0/place"
+
+
+@pytest.mark.parametrize(("units", "other"), [("us", "mm"), ("si", "in")])
+def test_a_printed_sheet_writes_lengths_in_the_units_that_are_asked_for_alone(
+    client: TestClient, units: str, other: str
+) -> None:
+    here = made(client, {**QUESTION, "engine": {}}).headers["Location"]
+    read = words(client.get(f"{here}/sheet.pdf?units={units}"))
+
+    assert re.findall(rf"[0-9] {other}\b", read) == []
+    assert "lbf·ft" in read
+    assert "N·m" in read
 
 
 def test_a_reading_that_is_not_on_the_sheet_is_told_and_none_is_kept(client: TestClient) -> None:

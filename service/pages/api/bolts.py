@@ -4,7 +4,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from service.install.api import sheet_of
-from service.install.document import joint_drawing
+from service.install.joint_block import joint_drawing
 from service.install.joints import JointSheet
 from service.install.schemas import WorkSheetIn
 from service.install.sheet import WorkSheet
