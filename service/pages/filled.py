@@ -5,12 +5,11 @@ A field that was left empty stands in the document as null: together they are a 
 text, so that the check of the value names it and the form can show it again.
 """
 
-import json
 import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from service.pages.forms import Form, Schema, is_listed, is_table
+from service.pages.forms import Form, Schema, is_listed
 
 Filled = Mapping[str, Sequence[str]]
 """Everything that a browser sent, by name."""
@@ -30,13 +29,11 @@ class _Reading:
 
     def value(self, schema: Schema, held: object, name: str) -> Any:  # noqa: ANN401 - JSON holds anything.
         found, empty = self._form.resolved(schema, self._said_of(schema, held, name))
-        if is_table(self._form, found):
+        if is_listed(self._form, found):
             return self._rows(found, held, name)
         if found.get("type") == "object":
             document = self._object(found, held, name)
             return None if empty and _is_blank(document) else document
-        if is_listed(self._form, found):
-            return _json_of("".join(self._filled.get(name, ())))
         if found.get("type") == "array":
             return self._list(found, held, name)
         return self._single(found, name, empty=empty)
@@ -101,14 +98,6 @@ def number_of(text: str) -> int | float | str | None:
     if _WHOLE_NUMBER.fullmatch(text):
         return int(text)
     return float(text) if _NUMBER.fullmatch(text) else text
-
-
-def _json_of(text: str) -> Any:  # noqa: ANN401 - JSON holds anything.
-    """Return what a text says in JSON; other text comes back as it is."""
-    try:
-        return json.loads(text) if text.strip() else []
-    except (ValueError, RecursionError):
-        return text
 
 
 def without_nothing(value: Any) -> Any:  # noqa: ANN401 - JSON holds anything.

@@ -6,12 +6,12 @@ called by its JSON pointer without the first slash: a problem of the value is a 
 that field.
 """
 
-import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from service.pages.labels import hint_of, label_of
+from service.pages.words import plain
 
 Schema = Mapping[str, Any]
 Value = Any
@@ -54,6 +54,8 @@ class Group:
     label: str
     hint: str
     items: tuple["Field | Rows | Group", ...]
+    of_list: bool = False
+    """Whether its items are the values of a list: each can be taken out, and more asked for."""
 
 
 Item = Field | Rows | Group
@@ -134,6 +136,8 @@ class _Layout:
         found, empty = self._form.resolved(schema, value)
         if is_table(self._form, found):
             return self._table(found, value, name)
+        if is_listed(self._form, found):
+            return self._pieces(found, value, name)
         if found.get("type") == "object":
             items = self.items(found, value, name)
             return Group(name=name, label=label_of(name), hint=hint_of(found), items=items)
@@ -147,6 +151,23 @@ class _Layout:
         rows += [self._row(item, None, _below(name, len(held) + place)) for place in range(blank)]
         return Rows(name=name, label=label_of(name), hint=hint_of(schema), rows=tuple(rows))
 
+    def _pieces(self, schema: Schema, value: Value, name: str) -> Group:
+        """Return a group for each value that holds tables of its own: in a row is no room."""
+        held = [*value] if isinstance(value, Sequence) else []
+        held += [None] * self._more_rows.get(name, 0)
+        item, _ = self._form.resolved(schema["items"])
+        pieces = tuple(
+            Group(
+                name=_below(name, place),
+                label=_told_by(one, place),
+                hint="",
+                items=self.items(item, one, _below(name, place)),
+            )
+            for place, one in enumerate(held)
+        )
+        hint = hint_of(schema)
+        return Group(name=name, label=label_of(name), hint=hint, items=pieces, of_list=True)
+
     def _row(self, item: Schema, value: Value, name: str) -> tuple[Field, ...]:
         return tuple(_flat(self.items(item, value, name)))
 
@@ -157,12 +178,7 @@ def field(
     """Return the field for a value that is not made of others."""
     look, choices = _look(form, schema, empty=empty)
     shown: Any = "" if value is None else value
-    hint = hint_of(schema)
-    if is_listed(form, schema):
-        # Tables in a table have no room on a page: they are text, as the API takes it.
-        hint = f"{hint} Written as JSON."
-        shown = value if isinstance(value, str) else json.dumps(value or [], ensure_ascii=False)
-    elif look == "lines":
+    if look == "lines":
         shown = "\n".join(str(one) for one in value or ())
     elif look == "ticks":
         shown = tuple(value or ())
@@ -178,7 +194,7 @@ def field(
     return Field(
         name=name,
         label=label_of(name),
-        hint=hint.strip(),
+        hint=hint_of(schema),
         look=look,
         value=shown,
         choices=choices,
@@ -196,8 +212,6 @@ def _look(form: Form, schema: Schema, *, empty: bool) -> tuple[str, tuple[str, .
         look, choices = "choice", tuple(schema["enum"])
     elif kind == "boolean":
         look, choices = ("choice", ("true", "false")) if empty else ("tick", ())
-    elif is_listed(form, schema):
-        look = "text"
     elif kind == "array":
         item, _ = form.resolved(schema["items"])
         look, choices = ("ticks", tuple(item["enum"])) if "enum" in item else ("lines", ())
@@ -215,6 +229,12 @@ def _flat(items: Sequence[Item]) -> Iterator[Field]:
             yield one
         elif isinstance(one, Group):
             yield from _flat(one.items)
+
+
+def _told_by(value: Value, place: int) -> str:
+    """Return what a piece is called: its place, and the words that it holds itself."""
+    words = value.values() if isinstance(value, Mapping) else ()
+    return ", ".join([f"{place + 1}", *(plain(one) for one in words if isinstance(one, str))])
 
 
 def _below(name: str, key: str | int) -> str:

@@ -217,6 +217,41 @@ def test_a_row_is_added_on_request_and_an_emptied_one_is_gone(shop: TestClient) 
     assert len(flow) == rows - 1
 
 
+def test_a_layout_of_bolts_is_changed_bolt_by_bolt_added_and_taken_out(shop: TestClient) -> None:
+    engine = "/shop/change/engine-families/orrin-4-4"
+    api = "/v1/engine-families/orrin-4-4"
+    layouts = shop.get(api).json()["bolt_layouts"]
+    form = Sent(shop.get(engine).text).data
+    moved = "bolt_layouts/0/bolts/1/y_mm"
+
+    more = Sent(shop.post(engine, data={**form, "add": "bolt_layouts"}, headers=OWN).text).data
+    new = {
+        name.replace("bolt_layouts/0/", f"bolt_layouts/{len(layouts)}/"): texts
+        for name, texts in more.items()
+        if name.startswith("bolt_layouts/0/")
+    }
+    shown = shop.post(engine, data={**more, **new, "drop": "bolt_layouts/1"}, headers=OWN)
+    answer = shop.post(engine, data={**Sent(shown.text).data, moved: "83.5"}, headers=OWN)
+
+    assert "Saved." in answer.text
+    again = shop.get(api).json()["bolt_layouts"]
+    assert again[0]["bolts"][1]["y_mm"] == 83.5
+    assert again[1:-1] == layouts[2:]
+    assert again[-1] == layouts[0]
+
+
+def test_what_is_wrong_with_one_bolt_is_told_beside_it(shop: TestClient) -> None:
+    engine = "/shop/change/engine-families/orrin-4-4"
+    wrong = "bolt_layouts/1/bolts/2/x_mm"
+
+    typed = {**Sent(shop.get(engine).text).data, wrong: "far"}
+    answer = shop.post(engine, data=typed, headers=OWN)
+
+    assert answer.status_code == 422
+    assert re.search(rf'id="{wrong}"[^>]*aria-invalid="true"', answer.text)
+    assert Sent(answer.text).data[wrong] == ["far"]
+
+
 def test_a_part_like_another_is_taken_in_under_a_number_of_its_own(shop: TestClient) -> None:
     address = "/shop/new/parts?like=Q76-HEADS-FLINT"
     form = Sent(shop.get(address).text)

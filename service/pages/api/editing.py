@@ -27,6 +27,8 @@ from service.pages.labels import label_of
 STALE = 412
 MORE = "more:"
 """Before the name of a table: how many empty rows it got on request."""
+ADD, DROP = "add", "drop"
+"""Fields of the buttons for another row or piece, and one less."""
 
 router = APIRouter(prefix="/shop", include_in_schema=False, route_class=PageRoute)
 
@@ -44,9 +46,10 @@ def submit_change(request: Request, kind: Kind, key: str, filled: SentDep) -> Re
     """Save an item that nobody has changed since the form was opened."""
     editable = EDITABLE[kind]
     held, current = editable.held(request, key)
+    filled = _without_dropped(filled)
     document = document_of(editable.form, editable.schema, filled, held)
     version = int(text) if (text := _one(filled, "version")).isdecimal() else 0
-    if "add" in filled:
+    if _is_to_go_on(filled):
         return _form(request, editable, document, filled, key=key, version=version)
 
     def work(session: SessionDep) -> str:
@@ -82,8 +85,9 @@ def show_new(request: Request, kind: Kind) -> HTMLResponse:
 def submit_new(request: Request, kind: Kind, filled: SentDep) -> Response:
     """Take a new item in."""
     editable = EDITABLE[kind]
+    filled = _without_dropped(filled)
     document = document_of(editable.form, editable.schema, filled)
-    if "add" in filled:
+    if _is_to_go_on(filled):
         return _form(request, editable, document, filled)
 
     def work(session: SessionDep) -> str:
@@ -139,13 +143,26 @@ def _named(pointer: str, names: set[str]) -> str:
     return name
 
 
+def _is_to_go_on(filled: Sent) -> bool:
+    """Say whether a form was sent for more or less of a list, not to be kept."""
+    return ADD in filled or DROP in filled
+
+
+def _without_dropped(filled: Sent) -> Sent:
+    """Return what was sent without the piece of a list that is to be taken out."""
+    if not (dropped := _one(filled, DROP)):
+        return filled
+    below = (f"{dropped}/", f"{MORE}{dropped}/")
+    return {name: texts for name, texts in filled.items() if not name.startswith(below)}
+
+
 def _more_rows(filled: Sent) -> dict[str, int]:
     found = {
         name.removeprefix(MORE): int(values[0])
         for name, values in filled.items()
         if name.startswith(MORE) and values[0].isdecimal()
     }
-    if added := _one(filled, "add"):
+    if added := _one(filled, ADD):
         found[added] = min(found.get(added, 0) + 1, MOST_FIELDS)
     return found
 
