@@ -1,8 +1,7 @@
-"""Every page in every state as a picture, to be looked at: `poe screens FOLDER`."""
+"""Every page that an address leads to, and the shop that serves it to a browser."""
 
 import json
 import shutil
-import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,9 +10,11 @@ from pathlib import Path
 from typing import Any
 from urllib.request import Request, urlopen
 
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, sync_playwright
 from sqlmodel import Session
 
+from service.access.keys import Scope
+from service.access.store import add_access_key
 from service.app import create_app
 from service.database import Database
 from service.jobs.job import JobOrder, JobProblem
@@ -36,9 +37,13 @@ FLAGS = (
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    # A page of this machine is held in a frame of a site that only the test serves.
+    "--disable-features=LocalNetworkAccessChecks",
 )
 SITUATION = "family=orrin-4-4&model_year=1990&use=road&place=us-ca"
 """The smallest family of the demo: its first search takes a second, the largest's twenty."""
+STOREFRONT = "http://store.localhost"
+"""Holds the builder's page in a frame; no other site is spoken to (RFC 6761, section 6.3)."""
 STALE_SURFACE = "quay-5-3"
 SCREENS = {
     "empty": "/desk",
@@ -52,6 +57,7 @@ SCREENS = {
     "kit-swapped": f"/desk/kit?{SITUATION}&before_calibration=&camshaft=O44-CAM-TOGGLE",
     "machined": f"/desk?{SITUATION}&deck_cut=0.010+in&head_mill=not+measured",
     "machined-wrong": f"/desk?{SITUATION}&deck_cut=ten&torque_at_least=250",
+    "kit-bolts-none": f"/desk/kit/bolts?{SITUATION}",
     "kit-bolts": f"/desk/kit/bolts?{SITUATION}&intake_manifold=O44-MANIFOLD-WAGTAIL",
     "goal": f"/desk/kit/goal?{SITUATION}&power_at_least=240",
     "goal-nothing-asked": f"/desk/kit/goal?{SITUATION}&power_at_least=much",
@@ -63,8 +69,10 @@ SCREENS = {
     "quote-issued": "/desk/quotes/2",
     "quote-unknown": "/desk/quotes/999",
     "kit-unknown-part": f"/desk/kit?{SITUATION}&camshaft=NO-SUCH-PART",
+    "builder": f"/builder?{SITUATION}",
     "builder-kit": f"/builder/kit?{SITUATION}&camshaft=O44-CAM-TOGGLE",
     "builder-kit-embedded": f"/builder/kit?{SITUATION}&no_price=yes&embed=yes",
+    "builder-kit-embedded-wrong": "/builder/kit?family=orrin-4-4&model_year=old&embed=yes",
     "builder-kit-unknown": "/builder/kit?family=none&model_year=1990",
     "part": "/builder/parts/Q76-MANIFOLD-BITTERN",
     "part-without-price": "/builder/parts/Q76-MANIFOLD-CURLEW?no_price=yes",
@@ -91,18 +99,6 @@ SCREENS = {
     "login": f"/login?to=/desk?{SITUATION}",
     "nothing-to-compare": f"/desk/compare?{SITUATION}",
 }
-LOOKED_AT = (
-    "results",
-    "kit-swapped",
-    "compare",
-    "quote",
-    "goal",
-    "builder-kit",
-    "shop-parts",
-    "shop-change-part",
-    "shop-jobs",
-)
-"""Also on a narrow screen, on paper, in other colours, with large text."""
 
 
 def browser_path() -> str | None:
@@ -124,10 +120,25 @@ def shop() -> Iterator[str]:
                 put_surface(session, replace(fitted, model_version="0") if stale else fitted)
             _add_jobs(session)
         database.close()
-        app = create_app(Settings(_env_file=None, database_url=url, job_worker=False))
-        with served(app) as port:
+        settings = Settings(_env_file=None, database_url=url, job_worker=False, embed_in=STOREFRONT)
+        with served(create_app(settings)) as port:
             write_quotes(f"http://127.0.0.1:{port}")
             yield f"http://127.0.0.1:{port}"
+
+
+@contextmanager
+def locked_shop() -> Iterator[tuple[str, str]]:
+    """Serve a shop that has nothing yet and asks for a key; gives the address and the key."""
+    with tempfile.TemporaryDirectory() as folder:
+        url = sqlite_url(Path(folder) / "kitwright.db")
+        database = Database.open(url, pool_size=2)
+        upgrade_schema(database.engine)
+        with database.writing() as session:
+            key = add_access_key(session, "demo", list(Scope))
+        database.close()
+        settings = Settings(_env_file=None, database_url=url, job_worker=False)
+        with served(create_app(settings)) as port:
+            yield f"http://127.0.0.1:{port}", key
 
 
 def write_quotes(address: str) -> None:
@@ -184,38 +195,3 @@ def opened_browser() -> Iterator[Browser]:
         browser = playwright.chromium.launch(executable_path=browser_path(), args=list(FLAGS))
         yield browser
         browser.close()
-
-
-def main(folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    with shop() as address, opened_browser() as browser:
-        page = browser.new_page(viewport={"width": 1280, "height": 900})
-        for name, path in SCREENS.items():
-            page.goto(address + path)
-            page.screenshot(path=folder / f"{name}.png", full_page=True)
-        page.set_viewport_size({"width": 320, "height": 640})
-        for name in LOOKED_AT:
-            page.goto(address + SCREENS[name])
-            page.screenshot(path=folder / f"{name}-320.png", full_page=True)
-        page.set_viewport_size({"width": 1280, "height": 900})
-        for name in LOOKED_AT:
-            page.goto(address + SCREENS[name])
-            _otherwise(page, folder / name)
-
-
-def _otherwise(page: Page, name: Path) -> None:
-    """Take the page as others see it: on paper, in a system's colours, grey, with large text."""
-    page.emulate_media(media="print")
-    page.screenshot(path=f"{name}-print.png", full_page=True)
-    page.emulate_media(media="screen", forced_colors="active")
-    page.screenshot(path=f"{name}-forced.png", full_page=True)
-    page.emulate_media(forced_colors="none")
-    page.evaluate("document.documentElement.style.filter = 'grayscale(1)'")
-    page.screenshot(path=f"{name}-grey.png", full_page=True)
-    page.evaluate("document.documentElement.style.filter = ''")
-    page.evaluate("document.documentElement.style.fontSize = '200%'")
-    page.screenshot(path=f"{name}-large.png", full_page=True)
-
-
-if __name__ == "__main__":
-    main(Path(sys.argv[1]))

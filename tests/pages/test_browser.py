@@ -1,43 +1,37 @@
 """A call answered in a real browser, with and without scripts, and every page held to WCAG 2.2."""
 
 import gzip
-from collections.abc import Iterator
+from collections.abc import Callable
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from tests.pages.screens import HOW_TO_INSTALL, SCREENS, browser_path, opened_browser, shop
+from tests.pages.screens import SCREENS
+from tests.pages.states import LOCKED, STATES
+
+Options = dict[str, Any]
 
 pytestmark = pytest.mark.xdist_group("pages in a browser")
 
-AXE_OPTIONS = {
+AXE_OPTIONS: Options = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
     "rules": {"target-size": {"enabled": True}},
+    "resultTypes": ["violations"],
 }
+COLOURS_ALONE: Options = {
+    "runOnly": {"type": "rule", "values": ["color-contrast"]},
+    "resultTypes": ["violations"],
+}
+"""Where a system's own colours are shown, nothing else is another."""
 REFLOW_WIDTH = 320
 """WCAG 2.2, 1.4.10: no scrolling in two directions at 320 CSS pixels."""
 FIRST_PAGE_BYTES = 60_000
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    if browser_path() is None:
-        pytest.skip(HOW_TO_INSTALL)
-    with opened_browser() as browser:
-        yield browser
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    if browser_path() is None:
-        pytest.skip(HOW_TO_INSTALL)
-    with shop() as address:
-        yield address
-
-
-def violations(page: Page) -> list[str]:
-    found = Axe().run(page, options=AXE_OPTIONS).response["violations"]
+def violations(page: Page, options: Options = AXE_OPTIONS) -> list[str]:
+    found = Axe().run(page, options=options).response["violations"]
     return [f"{one['id']}: {[node['html'] for node in one['nodes']]}" for one in found]
 
 
@@ -135,12 +129,8 @@ def test_the_desk_is_worked_by_keyboard_alone(browser: Browser, address: str) ->
     page.close()
 
 
-@pytest.mark.parametrize("name", SCREENS)
-def test_a_page_breaks_no_rule_in_any_of_its_states(
-    browser: Browser, address: str, name: str
-) -> None:
+def holds_in_every_way(page: Page, arrive: Callable[[], object]) -> None:
     """axe-core with target-size on; the policy for content; reflow, large text, other colours."""
-    page = browser.new_page()
     refused: list[str] = []
     page.on(
         "console",
@@ -148,11 +138,11 @@ def test_a_page_breaks_no_rule_in_any_of_its_states(
             refused.append(message.text) if "Content Security Policy" in message.text else None
         ),
     )
-    page.goto(address + SCREENS[name])
+    arrive()
 
     assert violations(page) == []
     page.emulate_media(forced_colors="active")
-    assert violations(page) == []
+    assert violations(page, COLOURS_ALONE) == []
     page.emulate_media(forced_colors="none", media="print")
     assert not page.locator("header nav").first.is_visible()
     page.emulate_media(media="screen")
@@ -163,6 +153,29 @@ def test_a_page_breaks_no_rule_in_any_of_its_states(
     assert page.evaluate("document.documentElement.scrollWidth") <= 1280
     assert refused == []
     page.close()
+
+
+@pytest.mark.parametrize("name", SCREENS)
+def test_a_page_breaks_no_rule(browser: Browser, address: str, name: str) -> None:
+    page = browser.new_page()
+
+    holds_in_every_way(page, lambda: page.goto(address + SCREENS[name]))
+
+
+@pytest.mark.parametrize("name", STATES)
+def test_what_a_form_answers_breaks_no_rule(browser: Browser, address: str, name: str) -> None:
+    page = browser.new_page()
+
+    holds_in_every_way(page, lambda: STATES[name](page, address))
+
+
+@pytest.mark.parametrize("name", LOCKED)
+def test_a_shop_with_nothing_in_it_and_its_login_break_no_rule(
+    browser: Browser, locked: tuple[str, str], name: str
+) -> None:
+    page = browser.new_page()
+
+    holds_in_every_way(page, lambda: LOCKED[name](page, *locked))
 
 
 def test_the_first_page_is_small(browser: Browser, address: str) -> None:

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse
 from pydantic import TypeAdapter
 
 from service.bodies import read_document
-from service.conditional import Validators
+from service.conditional import ValidatorsDep
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem
 from service.jobs.api import LARGEST_ID
@@ -106,10 +106,14 @@ def show_quote(
 
 @router.get("/{quote_id}/{number}/{copy}.pdf")
 def read_pdf(
-    quote_id: QuoteId, number: RevisionNumber, copy: Copy, session: ReadSessionDep
+    quote_id: QuoteId,
+    number: RevisionNumber,
+    copy: Copy,
+    session: ReadSessionDep,
+    validators: ValidatorsDep,
 ) -> Response:
     """Return the customer's or the shop's copy of an issued revision."""
-    return moves.read_revision_pdf(quote_id, number, copy, session, Validators(Response(), ""))
+    return moves.read_revision_pdf(quote_id, number, copy, session, validators)
 
 
 @router.post("/{quote_id}/{action}")
