@@ -7,8 +7,8 @@ SQLite, so a test that also uses `client` prepares its data with `database.writi
 import os
 import shutil
 from collections.abc import Generator, Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from uuid import uuid4
 
 import psycopg
 import pytest
@@ -16,21 +16,18 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from hypothesis import settings
 from psycopg import sql
-from sqlalchemy import make_url
 from sqlmodel import Session
 
 from service.app import create_app
 from service.database import Database
 from service.schema import upgrade_schema
 from service.settings import Settings
+from tests.databases import postgres_database
 
 settings.register_profile("untimed", deadline=None)
 settings.load_profile("untimed")
 """A busy machine is no fault of the code."""
 
-POSTGRES_URL = os.environ.get(
-    "KITWRIGHT_TEST_POSTGRES_URL", "postgresql://postgres@127.0.0.1:5432/postgres"
-)
 HOW_TO_START = "start one with: pg_ctlcluster 15 main start, or name one in the variable"
 POOL_SIZE = 8
 
@@ -64,20 +61,20 @@ def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def postgres_url() -> Iterator[str]:
     """Make and migrate a database of this worker's own, and drop it at the end."""
-    name = sql.Identifier(f"kitwright_test_{uuid4().hex}")
-    try:
-        server = psycopg.connect(POSTGRES_URL, autocommit=True, connect_timeout=3)
-    except psycopg.OperationalError as error:
-        pytest.skip(f"No PostgreSQL at KITWRIGHT_TEST_POSTGRES_URL; {HOW_TO_START}. ({error})")
-    with server:
-        server.execute(sql.SQL("CREATE DATABASE {}").format(name))
-        url = make_url(POSTGRES_URL).set(database=name.as_string().strip('"'))
-        text = url.render_as_string(hide_password=False)
+    with postgres_or_skip() as url:
+        _migrate(url)
+        yield url
+
+
+@contextmanager
+def postgres_or_skip() -> Iterator[str]:
+    """Give the address of an empty database, or skip the test and say how to start a server."""
+    with ExitStack() as stack:
         try:
-            _migrate(text)
-            yield text
-        finally:
-            server.execute(sql.SQL("DROP DATABASE {} WITH (FORCE)").format(name))
+            url = stack.enter_context(postgres_database())
+        except psycopg.OperationalError as error:
+            pytest.skip(f"No PostgreSQL at KITWRIGHT_TEST_POSTGRES_URL; {HOW_TO_START}. ({error})")
+        yield url
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -16,6 +16,7 @@ from tests.bench.engine import engine_figures
 from tests.bench.figures import machine
 from tests.bench.imports import import_figures
 from tests.bench.pages import page_figures
+from tests.bench.quotes import quote_figures
 from tests.bench.searches import search_figures
 from tests.bench.serving import http_figures
 from tests.bench.surfaces import surface_figures
@@ -27,6 +28,7 @@ SECTIONS: dict[str, Callable[[Path], dict[str, Any]]] = {
     "search": search_figures,
     "import": import_figures,
     "pages": page_figures,
+    "quotes": quote_figures,
 }
 """A section takes a folder of its own, removed afterwards, and answers what JSON can say."""
 

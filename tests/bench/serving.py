@@ -57,6 +57,13 @@ def worker(folder: Path) -> Iterator[int]:
     database = migrated(url)
     fill(database)
     database.close()
+    with worker_on(url) as port:
+        yield port
+
+
+@contextmanager
+def worker_on(url: str) -> Iterator[int]:
+    """Run one worker process on a database."""
     with tcp_listener() as listener:
         process = multiprocessing.get_context("fork").Process(target=serve, args=(url, listener))
         process.start()

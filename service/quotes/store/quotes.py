@@ -84,7 +84,8 @@ def find_quotes(
         QuoteRow.updated_at,
     )
     # More than four columns are beyond the overloads of `select`.
-    statement: Any = select(*columns).order_by(col(QuoteRow.id).desc()).limit(limit)  # type: ignore[call-overload]
+    statement: Any = select(*columns).limit(limit)  # type: ignore[call-overload]
+    number = col(QuoteRow.id)
     if wanted.state is not None:
         statement = statement.where(QuoteRow.state == wanted.state.value)
     if wanted.customer_reference is not None:
@@ -95,12 +96,14 @@ def find_quotes(
         after = _midnight(wanted.created_to) + timedelta(days=1)
         statement = statement.where(col(QuoteRow.created_at) < after)
     if wanted.part is not None:
-        statement = statement.join(QuotePartRow, col(QuotePartRow.quote_id) == QuoteRow.id).where(
+        # In the order of this index, the newest quotes are read and no others.
+        number = col(QuotePartRow.quote_id)
+        statement = statement.join(QuotePartRow, number == QuoteRow.id).where(
             QuotePartRow.sku == wanted.part
         )
     if before is not None:
-        statement = statement.where(col(QuoteRow.id) < before)
-    return [_summary(row) for row in session.exec(statement)]
+        statement = statement.where(number < before)
+    return [_summary(row) for row in session.exec(statement.order_by(number.desc()))]
 
 
 def every_quote(session: Session, wanted: QuoteFilter) -> Iterator[QuoteSummary]:
