@@ -45,6 +45,7 @@ from service.pages.api import (
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
 from service.papertrails import api as papertrails
+from service.partslists import api as partslists
 from service.problems import add_problem_handlers
 from service.quotes.api import exports, moves, prices, quotes
 from service.refused import api as refused
@@ -91,6 +92,7 @@ ROUTERS: Sequence[APIRouter] = [
     exchange.router,
     assessments.router,
     papertrails.router,
+    partslists.router,
     comparisons.router,
     searches.router,
     simulations.router,

@@ -105,6 +105,11 @@ def kg_per_s_to_lb_per_h(flow_kg_per_s: Number) -> Number:
     return flow_kg_per_s / _LB_PER_H_KG_PER_S
 
 
+def kg_to_lb(mass_kg: Number) -> Number:
+    """Kilograms to pounds."""
+    return mass_kg / _POUND_KG
+
+
 def lb_per_hp_h_to_kg_per_j(consumption_lb_per_hp_h: Number) -> Number:
     """Pounds per horsepower-hour to kilograms per joule."""
     return consumption_lb_per_hp_h * (_LB_PER_H_KG_PER_S / _HP_W)

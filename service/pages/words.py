@@ -9,12 +9,14 @@ from service.units import (
     in_to_m,
     inh2o_to_pa,
     inhg_to_pa,
+    kg_to_lb,
     lbft_to_nm,
     mm_to_m,
     nm_to_lbft,
     w_to_hp,
 )
 
+G_PER_KG = 1e3
 W_PER_KW = 1e3
 PA_PER_KPA = 1e3
 LITRES_PER_M3 = 1e3
@@ -128,6 +130,11 @@ def limit_in_words(limit: str) -> str:
 def whole(value: float) -> str:
     """Write a figure without decimals: the model's bounds are wider than one unit."""
     return f"{value:,.0f}"
+
+
+def weight(grams: int) -> str:
+    """Write a weight in both units: who carries it may know either."""
+    return f"{grams / G_PER_KG:.1f} kg ({kg_to_lb(grams / G_PER_KG):.1f} lb)"
 
 
 def signed(value: float) -> str:

@@ -25,6 +25,7 @@ from service.pages.words import (
     signed,
     there_in,
     unit_system,
+    weight,
     whole,
 )
 from service.tabular import Table, csv_lines
@@ -166,7 +167,7 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    words = (choice_label, device, limit_in_words, plain, signed, there_in, whole)
+    words = (choice_label, device, limit_in_words, plain, signed, there_in, weight, whole)
     environment.filters.update({one.__name__: one for one in words})
     environment.globals.update(
         query=query,

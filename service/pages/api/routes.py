@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
-from service.pages.api.asking import assessed, attempt, choices, offered, searched
+from service.pages.api.asking import answered, assessed, attempt, choices, offered, searched
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import csv_file, not_answered, page, query
 from service.pages.changes import price, side_by_side
@@ -34,6 +34,8 @@ from service.pages.question import (
     situation,
 )
 from service.pages.words import unit_system
+from service.partslists.schemas import list_of
+from service.partslists.table import list_table
 from service.tabular import Column, Holds, Table, number_column
 
 MOST_COMPARED = 4
@@ -124,6 +126,13 @@ def show_goal(request: Request) -> HTMLResponse:
         kit=_kit_address(address, parts),
         rises=[_rise(one, address, parts) for one in rises],
     )
+
+
+@router.get("/kit/parts-list.csv")
+def download_parts_list(request: Request) -> Response:
+    """Return everything that the kit takes to be bolted on as a file."""
+    answer = answered(request, kit_question(dict(request.query_params)))
+    return csv_file(list_table(list_of(answer.body)), "parts-list.csv")
 
 
 @router.get("/kit/ladder.csv")

@@ -1,0 +1,1 @@
+"""The parts list of an assessment by itself: as JSON, and as a file for a spreadsheet."""
