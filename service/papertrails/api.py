@@ -5,6 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Response
 
 from service.bodies import ApiRoute
+from service.catalog.store.lists import find_families
 from service.conditional import ValidatorsDep
 from service.database import ReadSessionDep
 from service.kits.store import load_assessment
@@ -57,4 +58,10 @@ def read_paper_trail_pdf(
 
 
 def _trail(session: ReadSessionDep, key: str) -> PaperTrail:
-    return paper_trail(blocks_of(key, load_assessment(session, key)))
+    return trail_of(session, key, load_assessment(session, key))
+
+
+def trail_of(session: ReadSessionDep, key: str, body: bytes) -> PaperTrail:
+    """Return the page of an answer; a family is called as it is called now."""
+    titles = {stored.value.key: stored.value.title for stored in find_families(session)}
+    return paper_trail(blocks_of(key, body, lambda family: titles.get(family, family)))

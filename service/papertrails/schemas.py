@@ -1,5 +1,6 @@
 """How the blocks are read back from an answer that is kept."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
@@ -60,13 +61,14 @@ class _Kept:
 _KEPT = TypeAdapter(_Kept)
 
 
-def blocks_of(key: str, body: bytes) -> Blocks:
-    """Return the blocks of an assessment as it is kept."""
+def blocks_of(key: str, body: bytes, title_of: Callable[[str], str]) -> Blocks:
+    """Return the blocks of an assessment as it is kept; `title_of` names a family by its key."""
     kept = _KEPT.validate_json(body)
     return Blocks(
         assessment=key,
         assessed_on=kept.provenance.assessed_on,
         family=kept.request.family,
+        family_title=title_of(kept.request.family),
         model_year=kept.request.model_year,
         use=kept.request.use,
         slots={line.sku: line.slot for line in kept.kit},

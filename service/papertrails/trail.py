@@ -25,6 +25,7 @@ class Blocks:
     assessment: str
     assessed_on: date
     family: str
+    family_title: str
     model_year: int
     use: UseClass
     slots: Mapping[str, Slot]
@@ -68,6 +69,7 @@ class PaperTrail:
     """Key of the assessment that it is drawn from."""
     assessed_on: date
     family: str
+    family_title: str
     model_year: int
     use: UseClass
     place: str
@@ -100,6 +102,7 @@ def paper_trail(blocks: Blocks) -> PaperTrail:
         assessment=blocks.assessment,
         assessed_on=blocks.assessed_on,
         family=blocks.family,
+        family_title=blocks.family_title,
         model_year=blocks.model_year,
         use=blocks.use,
         place=note.place,

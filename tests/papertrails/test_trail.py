@@ -1,6 +1,7 @@
 """The paper trail of a kit; PDFs are read back with PDFium, which is not what writes them."""
 
 from collections.abc import Iterator
+from ctypes import byref, c_float
 from dataclasses import replace
 from datetime import date, datetime, tzinfo
 
@@ -8,6 +9,7 @@ import pypdfium2
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from pypdfium2 import raw
 
 from service.catalog.appearance import Exterior
 from service.catalog.slots import Slot
@@ -20,7 +22,9 @@ from service.database import Database
 from service.kits.api import Assessor
 from tests.compliance.cases import PROFILES, paper, scope
 from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
+from tests.install.made import demo_shop
 from tests.kits.assembled import level_torque
+from tests.seed import OPEN_KIT, QUAY_BIG
 
 CAM = make_part(
     Slot.CAMSHAFT,
@@ -122,6 +126,27 @@ def test_the_pdf_is_one_page_with_the_same_words(client: TestClient) -> None:
     assert "VC 27156(c)" in words
     assert banned_words(words) == ()
     assert client.get(f"{url}.pdf").content == answer.content
+
+
+def test_the_page_of_a_kit_that_changes_everything_is_still_large_enough_to_read(
+    app: FastAPI, database: Database
+) -> None:
+    """No standard sets it: 7 pt is what small print of newspapers has (common practice)."""
+    question = {"family": QUAY_BIG, "use": "road", "place": "us-ca", "model_year": 1997}
+    with demo_shop(app, database) as client:
+        answer = client.post("/v1/assessments", json={**question, "parts": OPEN_KIT})
+        found = client.get(f"{answer.headers['Content-Location']}/paper-trail.pdf")
+    document = pypdfium2.PdfDocument(found.content)
+    assert len(document) == 1
+    assert "Quay 7.6, model year 1997, road use" in document[0].get_textpage().get_text_bounded()
+    sizes = []
+    for item in document[0].get_objects(filter=(raw.FPDF_PAGEOBJ_TEXT,)):
+        size = c_float()
+        raw.FPDFTextObj_GetFontSize(item.raw, byref(size))
+        sizes.append(size.value)
+    document.close()
+
+    assert min(sizes) >= 7.0
 
 
 def test_an_assessment_that_was_never_given_has_none(client: TestClient) -> None:

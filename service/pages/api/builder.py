@@ -34,10 +34,8 @@ from service.pages.pictures import (
 )
 from service.pages.question import Address, kit_question
 from service.pages.words import unit_system
-from service.papertrails.api import PDF
+from service.papertrails.api import PDF, trail_of
 from service.papertrails.pdf import paper_trail_pdf
-from service.papertrails.schemas import blocks_of
-from service.papertrails.trail import paper_trail
 from service.policy import policy_within
 from service.settings import Settings
 
@@ -101,10 +99,10 @@ def download_curve(request: Request) -> Response:
 
 
 @router.get("/kit/paper-trail.pdf")
-def read_kit_papers(request: Request) -> Response:
+def read_kit_papers(request: Request, session: ReadSessionDep) -> Response:
     """Return one page about the papers of the kit of the address."""
     answer = answered(request, _question(dict(request.query_params)))
-    pdf = paper_trail_pdf(paper_trail(blocks_of(answer.key, answer.body)))
+    pdf = paper_trail_pdf(trail_of(session, answer.key, answer.body))
     headers = {"Content-Disposition": f'inline; filename="paper-trail-{answer.key[:8]}.pdf"'}
     return Response(pdf, media_type=PDF, headers=headers)
 
