@@ -263,6 +263,14 @@ class BoltLayout:
     hottest_c: TemperatureC
     """That the joint comes to. [degrees C]"""
     bolts: Annotated[tuple[BoltPlace, ...], MinLen(2)]
+    """Of one piece, where there are several."""
+    pieces: Annotated[int, STRICT, Ge(1), Le(4)] = 1
+    """Parts that are bolted on alike and apart from each other, such as a head on either bank."""
+
+    @property
+    def bolt_count(self) -> int:
+        """Of all pieces together."""
+        return self.pieces * len(self.bolts)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -61,6 +61,8 @@ class OpenedJoint:
     place: JointPlace
     pattern: str
     skus: tuple[str, ...]
+    adapter: str | None = None
+    """SKU of what it bolts down, where that is an adapter for the part above."""
     layout: BoltLayout | None
     """None: the family records none for this pattern."""
     gaskets: tuple[Part, ...]
@@ -80,7 +82,7 @@ def opened_joints(subject: FitSubject, supplies: Iterable[Part]) -> tuple[Opened
     return tuple(
         _joint(subject, place, pattern, stock, on)
         for place in JointPlace
-        for pattern, on in (*_patterns(subject, place, adapters), *_under(place, adapters))
+        for pattern, on in (*_under(place, adapters), *_patterns(subject, place, adapters))
     )
 
 
@@ -142,6 +144,7 @@ def _joint(
         place=place,
         pattern=pattern,
         skus=_skus(subject, place, between),
+        adapter=between.adapter.sku if between and between.below else None,
         layout=layout,
         gaskets=tuple(offered[each] for each in fitting),
         refused=tuple(

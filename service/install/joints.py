@@ -76,6 +76,15 @@ class JointSheet:
     findings: tuple[Text, ...]
 
 
+BOLTS_DOWN = "This bolts down the adapter"
+ADAPTER_FIRST = (
+    BOLTS_DOWN + " {}: all its passes are done before the part on it goes on, with a gasket on "
+    "either face."
+)
+EACH_BY_ITSELF = (
+    "{} pieces are bolted on alike: drawn is one; each has its own bolts, order and passes, and "
+    "one is done before the next is begun (common practice, no source)."
+)
 NO_PLACES = (
     "Where the bolts stand is not known: the order is blank. From the middle outward, sides in "
     "turn; number them on the part before the first is turned."
@@ -245,6 +254,8 @@ def recorded_joint(
         left_after_full=(),
         findings=(
             *(() if layout else (NO_PLACES,)),
+            *((EACH_BY_ITSELF.format(layout.pieces),) if layout and layout.pieces > 1 else ()),
+            *((ADAPTER_FIRST.format(joint.adapter),) if joint.adapter else ()),
             *((SEE_WHETHER_IT_FITS,) if bolt and not bolt.access.known else ()),
         ),
     )

@@ -9,7 +9,7 @@ from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import bolts_that_fit
 from service.fitup.gasket_words import gasket_in_words
 from service.fitup.stated_torques import stated_for
-from service.install.joints import JointSheet, joint_sheet, recorded_joint
+from service.install.joints import BOLTS_DOWN, JointSheet, joint_sheet, recorded_joint
 from service.install.told import BoltedJoint
 from service.kits.kit import Kit
 from service.kits.views import fit_subject
@@ -64,6 +64,7 @@ def _tells_of(told: BoltedJoint, joint: OpenedJoint) -> bool:
 
 def _named(sheets: list[JointSheet]) -> Iterator[JointSheet]:
     """Tell the patterns of one part apart, where there is more than one."""
+    stacked = any(BOLTS_DOWN in line for sheet in sheets for line in sheet.findings)
     for number, sheet in enumerate(sheets, start=1):
         name = sheet.slot.value.replace("_", " ")
         if len(sheets) == 1:
@@ -73,5 +74,5 @@ def _named(sheets: list[JointSheet]) -> Iterator[JointSheet]:
                 sheet,
                 key=f"{sheet.slot.value}.{number}",
                 name=f"{name}, {sheet.pattern or f'pattern {number}'}",
-                findings=(*sheet.findings, SEVERAL_PATTERNS),
+                findings=(*sheet.findings, *(() if stacked else (SEVERAL_PATTERNS,))),
             )

@@ -73,8 +73,8 @@ def _for_joint(
         return
     yield Wanted(
         choice=tuple(bolt.part for bolt in bolts_that_fit(subject, joint, supplies)),
-        count=len(joint.layout.bolts),
-        what=f"{len(joint.layout.bolts)} bolts {joint.layout.holes.thread}, {joint.pattern}",
+        count=joint.layout.bolt_count,
+        what=f"{joint.layout.bolt_count} bolts {joint.layout.holes.thread}, {joint.pattern}",
         purpose=purpose,
     )
 

@@ -44,7 +44,9 @@ def test_kits_of_the_story_resolve_or_name_what_is_missing(chosen: dict[Slot, st
     """The factory's head bolts are no article of the shop: the one thing to be named."""
     found = listed(assembled(QUAY_BIG, chosen))
 
-    heads = {"bolts, quay seventy-six deck"} if Slot.CYLINDER_HEADS in chosen else set()
+    heads = (
+        {"20 bolts M12 x 1.75, quay seventy-six deck"} if Slot.CYLINDER_HEADS in chosen else set()
+    )
     assert {item.what for item in found.missing} == heads
     assert set(chosen.values()) <= set(counts(found))
     assert found.weight_g == sum(line.weight_g or 0 for line in found.lines)
