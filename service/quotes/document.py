@@ -146,8 +146,9 @@ def _for_the_bench(issue: Issue) -> Iterator[Section]:
     if issue.content.shop_note:
         yield section("For the shop", issue.content.shop_note)
     wait = issue.assessment.lead_time
-    waiting = f"Not on the shelf: {', '.join(wait.waiting_for)}." if wait.waiting_for else ""
-    yield section("Lead time", f"{wait.days} days. {waiting}".strip())
+    missing = ", ".join(wait.waiting_for)
+    told = f"{wait.days} days. Not on the shelf: {missing}." if missing else "All on the shelf."
+    yield section("Lead time", told)
 
 
 def _use(issue: Issue) -> Section:
@@ -183,8 +184,8 @@ def _power(assessment: Assessment) -> Section:
             f"{assessment.provenance.calibration}), not measurements and not a promise. "
             f"Bounds: {basis.bounds}.",
             f"Basis: {basis.rating}; corrected to {STANDARDS[basis.standard]}; {basis.fuel}; "
-            f"{weather.pressure_kpa:g} kPa absolute, {weather.temperature_c:g} degrees C, relative "
-            f"humidity {weather.relative_humidity:g}; compression ratio "
+            f"{weather.pressure_kpa:g} kPa absolute, {weather.temperature_c:g} °C, relative "
+            f"humidity {weather.relative_humidity:.0%}; compression ratio "
             f"{basis.compression_ratio:.2f}; {basis.displacement_l:.2f} l.",
         ),
         "table": table(
@@ -239,8 +240,9 @@ def _fit(assessment: Assessment, override: Override | None, copy: Copy) -> Secti
     lines = [_finding(finding, copy) for finding in shown] or ["Nothing to report."]
     if override is not None:
         lines.append(
-            f"Quoted in spite of {', '.join(map(words, override.codes))} by {override.by} on "
+            f"Quoted although it does not go together as it stands, by {override.by} on "
             f"{moment(override.at)}, for this reason: {override.reason}"
+            + (f" [{', '.join(override.codes)}]" if copy is Copy.SHOP else "")
         )
     return section("Fit", *lines)
 

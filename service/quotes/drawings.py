@@ -6,7 +6,7 @@ from service.plots.bars import Bar, BarPlot, draw_bars
 from service.plots.lines import LinePlot, Reference, Series, draw_lines
 
 PrintedDrawing = dict[str, str]
-"""`svg`, and what it `says` to those who do not see it."""
+"""`svg`, its `title`, and what it `says` to those who do not see it."""
 
 
 def curve_drawing(assessment: Assessment) -> PrintedDrawing:
@@ -42,7 +42,7 @@ def curve_drawing(assessment: Assessment) -> PrintedDrawing:
         ),
         references=() if out is None else (Reference(label="air runs out", x=out),),
     )
-    return {"svg": draw_lines(plot).file(), "says": says}
+    return {"svg": draw_lines(plot).file(), "title": plot.title, "says": says}
 
 
 def ladder_drawing(ladder: RestrictionLadder) -> PrintedDrawing:
@@ -62,4 +62,4 @@ def ladder_drawing(ladder: RestrictionLadder) -> PrintedDrawing:
             for rung in (*ladder.intake, *ladder.exhaust)
         ),
     )
-    return {"svg": draw_bars(plot).file(), "says": says}
+    return {"svg": draw_bars(plot).file(), "title": plot.title, "says": says}

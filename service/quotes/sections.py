@@ -1,10 +1,11 @@
 """Sections of a printed document, and those that the four blocks of an answer make."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
 from service.catalog.devices import DEVICE_TERMS
+from service.compliance.devices import DeviceRow
 from service.kits.assessment import Assessment
 
 Section = dict[str, Any]
@@ -13,8 +14,10 @@ Section = dict[str, Any]
 def four_blocks(assessment: Assessment) -> Iterator[Section]:
     """Return the four blocks of the compliance answer: always all four, never merged."""
     look = assessment.appearance
+    titles = {line.sku: line.title for line in assessment.kit}
     seen = [
-        f"{part.sku}: {difference.what} (seen from {difference.seen_from})"
+        f"{titles.get(part.sku, '')} ({part.sku}): {difference.what.rstrip('.')}, "
+        f"seen from {difference.seen_from}."
         for part in look.parts
         for difference in part.differences
     ]
@@ -24,7 +27,7 @@ def four_blocks(assessment: Assessment) -> Iterator[Section]:
             DEVICE_TERMS[row.device].title,
             words(row.state.value),
             words(row.functional.value),
-            " ".join((*row.by_parts, *row.notes)),
+            _by(row),
         ]
         for row in assessment.devices.rows
     ]
@@ -37,8 +40,14 @@ def four_blocks(assessment: Assessment) -> Iterator[Section]:
             widths=["auto", "auto", "auto", "1fr"],
         ),
     }
-    yield _papers(assessment)
+    yield _papers(assessment, titles)
     yield _note(assessment)
+
+
+def _by(row: DeviceRow) -> str:
+    """Return what does it to a device; a note that names its part says it alone."""
+    told = " ".join(row.notes)
+    return joined(*(sku for sku in row.by_parts if sku not in told), *row.notes)
 
 
 def _note(assessment: Assessment) -> Section:
@@ -61,11 +70,11 @@ def _note(assessment: Assessment) -> Section:
     }
 
 
-def _papers(assessment: Assessment) -> Section:
+def _papers(assessment: Assessment, titles: Mapping[str, str]) -> Section:
     block = assessment.paperwork
     rows = [
         [
-            one.sku,
+            joined(titles.get(one.sku, ""), one.sku),
             words(one.outcome.value) + (", recorded as a factory part" if one.original else ""),
             "\n".join(
                 f"{paper.number}, {words(paper.type.value)}, {paper.issuer}, "
@@ -82,7 +91,7 @@ def _papers(assessment: Assessment) -> Section:
             f"{words(block.combination.value)}.",
             *(f"Not known: {line}." for line in block.unknowns),
         ),
-        "table": table(("Part", "Outcome", "On file"), rows, widths=["auto", "auto", "1fr"]),
+        "table": table(("Part", "Outcome", "On file"), rows, widths=["1fr", "auto", "1fr"]),
     }
 
 
