@@ -122,6 +122,10 @@ class Deed:
     data: dict[str, Any] | None = None
 
 
+SHORTEST_REASON = 10
+"""Of an override. [characters]"""
+
+
 class QuoteNotFound(NotFound):
     """No quote has this number."""
 
@@ -177,6 +181,17 @@ class FindingBlocks(RuleBroken):
         super().__init__(
             f"The fit check blocks this kit ({', '.join(codes)}). Change the kit, or record an "
             "override with its reason."
+        )
+
+
+def require_override(codes: tuple[str, ...], reason: str | None) -> None:
+    """Raise unless whoever issues a kit that findings block says why."""
+    if codes and reason is None:
+        raise FindingBlocks(codes)
+    if codes and len((reason or "").strip()) < SHORTEST_REASON:
+        detail = f"A reason takes {SHORTEST_REASON} characters or more."
+        raise InvalidInput(
+            FieldProblem(pointer="/override_reason", code="too_short", detail=detail)
         )
 
 

@@ -12,7 +12,7 @@ from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteSummary
 from service.quotes.money import Bill, Margin, TaxRule
 from service.quotes.pricing import PriceList
-from service.quotes.quote import QuoteState
+from service.quotes.quote import SHORTEST_REASON, QuoteState
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +58,7 @@ class IssueIn:
 
     by: Name
     note: Text = ""
-    override_reason: Annotated[Text, MinLen(10)] | None = None
+    override_reason: Annotated[Text, MinLen(SHORTEST_REASON)] | None = None
     """Why it is quoted although the fit check blocks it; printed on both copies."""
 
 

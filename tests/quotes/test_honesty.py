@@ -3,8 +3,12 @@
 PDFs are read back with PDFium, which is not what writes them.
 """
 
+import hashlib
 import json
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -32,7 +36,7 @@ from service.quotes.money import Item, TaxRule, bill, plain
 from service.quotes.pdf import quote_pdf
 from service.quotes.tables import QuoteRow
 from tests.factories import make_rule
-from tests.quotes.made import ADDRESS, create, declare, issue, move, shop
+from tests.quotes.made import ADDRESS, content, create, declare, issue, move, shop
 from tests.quotes.test_money import ITEMS, PERCENT, TAXES
 
 ISSUE: TypeAdapter[Issue] = TypeAdapter(Issue)
@@ -89,6 +93,11 @@ def one_line(text: str) -> str:
     return re.sub(r"\s+", " ", text)
 
 
+def minute(at: str) -> str:
+    """A moment of the API as it is printed."""
+    return f"{at[:16].replace('T', ' ')} UTC"
+
+
 def frozen(client: TestClient, quote: dict[str, Any]) -> dict[str, Any]:
     return dict(client.get(f"{ADDRESS}/{quote['id']}/revisions/1").json())
 
@@ -105,18 +114,22 @@ def test_a_blocked_kit_is_issued_with_a_recorded_override_and_its_reason_alone(
 
     without = move(blocked, draft, "issue", status=422)
     short = move(blocked, draft, "issue", status=422, override_reason="yes")
+    blank = move(blocked, draft, "issue", status=422, override_reason=" " * 20)
     quote = move(blocked, draft, "issue", override_reason=REASON)
 
-    assert "no-camshaft" in without["detail"] or "shop_rule" in without["detail"]
-    assert short["errors"][0]["pointer"] == "/override_reason"
+    assert "no-camshaft" in without["detail"]
+    for each in (short, blank):
+        assert each["errors"][0]["pointer"] == "/override_reason"
     history = blocked.get(f"{ADDRESS}/{quote['id']}/history").json()
     assert [each["kind"] for each in history][2:] == ["finding_overridden", "issued"]
     assert history[2]["note"] == REASON
     assert history[2]["by"] == "Demo desk"
     for copy in ("customer", "shop"):
         printed = paper(blocked, quote, copy)
-        assert REASON in printed
+        assert f"by Demo desk on {minute(history[2]['at'])}, for this reason: {REASON}" in printed
         assert "Does not go together" in printed
+        # The codes of findings are the shop's own.
+        assert ("shop_rule.no-camshaft" in printed) is (copy == "shop")
 
 
 def test_a_revision_is_not_accepted_after_its_last_day(
@@ -144,16 +157,21 @@ def test_each_copy_says_all_four_blocks_the_use_the_cautions_and_what_power_rest
         places = [printed.index(heading) for heading in BLOCKS]
         assert places == sorted(places)
         assert quote["declaration_text"] in printed
-        assert "Acknowledged by Demo Customer on" in printed
+        said = quote["declaration"]["acknowledged_at"]
+        assert f"Acknowledged by Demo Customer on {minute(said)}, in these words:" in printed
         for caution in kept["assessment"]["cautions"]:
             assert one_line(caution) in printed
         basis = kept["assessment"]["basis"]
         assert basis["rating"] in printed
         assert basis["bounds"] in printed
+        power = kept["assessment"]["peaks"]["power"]
+        assert f"{power['power_low_kw']:.0f} to {power['power_high_kw']:.0f} kW" in printed
         assert "SAE J1349" in printed
         assert "page 1 of" in printed
         assert banned_words(printed) == ()
-        assert not re.search(r"sae_j1349|us-ca|Price from", printed)
+        # Codes stand in brackets, on the shop's copy alone.
+        plain_words = re.sub(r"\[.*?\]", "", printed) if copy == "shop" else printed
+        assert not re.search(r"[a-z]_[a-z]|us-ca", plain_words)
     assert "Ring first." in paper(client, quote, "shop")
     assert "Ring first." not in paper(client, quote, "customer")
 
@@ -183,6 +201,65 @@ def test_a_copy_is_printed_again_from_its_evidence_to_the_byte(client: TestClien
         stored = client.get(f"{ADDRESS}/{quote['id']}/revisions/1/{copy.value}.pdf").content
         again = quote_pdf(quote_document(issue_of(kept), copy, kept["frozen_sha256"]))
         assert again == stored
+        assert printed_elsewhere(kept, copy) == hashlib.sha256(stored).hexdigest()
+
+
+AGAIN = """
+import hashlib, json, sys
+from service.quotes.document import Copy, quote_document
+from service.quotes.pdf import quote_pdf
+from tests.quotes.test_honesty import issue_of
+kept = json.load(sys.stdin)
+pdf = quote_pdf(quote_document(issue_of(kept), Copy(sys.argv[1]), kept["frozen_sha256"]))
+print(hashlib.sha256(pdf).hexdigest())
+"""
+
+
+def printed_elsewhere(kept: dict[str, Any], copy: Copy) -> str:
+    """Return the digest of a copy that another process prints, elsewhere in the world."""
+    there = subprocess.run(  # noqa: S603 - This interpreter, these words.
+        [sys.executable, "-c", AGAIN, copy.value],
+        input=json.dumps(kept),
+        env={**os.environ, "TZ": "Pacific/Auckland", "LANG": "C", "PYTHONHASHSEED": "7"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return there.stdout.strip()
+
+
+BANNED = "Said to be street-legal everywhere"
+"""A word of public law, section 11, that no text of the service may hold."""
+
+
+def test_no_words_of_anybody_bring_a_banned_one_onto_paper(blocked: TestClient) -> None:
+    rule = {**TAX, "key": "said", "title": BANNED}
+    blocked.put("/v1/tax-rules/said", json=rule)
+    named = {"reference": "PO-0007", "name": BANNED}
+
+    by_reason = move(
+        blocked, declare(blocked, create(blocked)), "issue", status=422, override_reason=BANNED
+    )
+    draft = declare(blocked, create(blocked, tax_rules=["said"]))
+    by_title = move(blocked, draft, "issue", status=422, override_reason=REASON)
+    by_name = blocked.post(ADDRESS, json={"by": "Demo", "content": content(customer=named)})
+
+    for problem in (by_reason, by_title):
+        assert "street-legal" in problem["detail"]
+        assert BANNED in problem["detail"]
+    assert by_name.json()["errors"][0]["pointer"] == "/customer/name"
+
+
+def test_nobody_acts_without_a_name(client: TestClient) -> None:
+    draft = create(client)
+
+    said = {"name": " ", "text": draft["declaration_text"]}
+    nameless = move(client, draft, "declaration", status=422, **said)
+    unsigned = client.post(ADDRESS, json={"by": " ", "content": content()})
+
+    assert nameless["errors"][0]["pointer"] == "/name"
+    assert unsigned.json()["errors"][0]["pointer"] == "/by"
+    assert client.get(f"{ADDRESS}/{draft['id']}").json()["declaration"] is None
 
 
 LINES = st.lists(
@@ -223,7 +300,7 @@ def test_api_page_list_evidence_and_both_papers_have_one_total_and_it_adds_up(
         assert frozen(client, quote)["frozen"]["bill"] == quote["bill"]
         page = client.get(f"/desk/quotes/{quote['id']}").text
         billed = page[page.index("<tbody>") : page.index("</tfoot>")]
-        shown = re.findall(r'<td class="number">(-?[0-9.]+) USD</td></tr>', billed)
+        shown = re.findall(r'<td class="number"[^>]*>(-?[0-9.]+) USD</td></tr>', billed)
         assert shown == amounts
         assert f"<strong>{total['amount']} {total['currency']}</strong>" in billed
         for copy in ("customer", "shop"):
@@ -286,6 +363,26 @@ def test_a_bill_of_any_length_has_its_header_on_each_page_and_every_number_once(
     found = re.findall(r"Work \d{3}", "\n".join(printed))
     assert found == [each["title"] for each in lines]
     assert pictures_in(content) == 0
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+def test_the_total_stands_on_the_page_of_the_last_line_wherever_a_page_ends(
+    client: TestClient,
+) -> None:
+    """Every length of a bill around the end of a page, a line at a time."""
+    issued = issue_of(frozen(client, issue(client, create(client))))
+    (line,) = issued.bill.lines
+    ends = set()
+    for count in range(32, 42):
+        lines = (*(count - 1) * (line,), replace(line, title="The last line"))
+        made = replace(issued, bill=replace(issued.bill, lines=lines))
+
+        printed = pages(quote_pdf(quote_document(made, Copy.CUSTOMER, "0" * 64)))
+
+        (page,) = [at for at, text in enumerate(printed) if "Total, USD" in text]
+        assert "The last line" in printed[page], count
+        ends.add(page)
+    assert ends == {0, 1}
 
 
 def test_a_search_with_filters_is_read_in_pieces_without_gaps(client: TestClient) -> None:

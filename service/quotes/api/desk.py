@@ -37,6 +37,7 @@ from service.quotes.quote import Deed, Move, Quote, UseNotDeclared
 from service.quotes.store.prices import PRICE_LISTS, load_tax_rules
 from service.quotes.store.quotes import charged_skus
 from service.quotes.store.revisions import IssuedRevision, sha256
+from service.quotes.wording import fit_to_print
 from service.settings import Settings
 
 QuoteId = Annotated[int, Path(ge=1, le=LARGEST_ID)]
@@ -77,6 +78,7 @@ class Desk:
         self, move: Move, by: str, note: str = "", *, data: dict[str, object] | None = None
     ) -> Deed:
         """Return what is done now, with which key, to be remembered."""
+        require_name("/by", by)
         key = self.caller.name
         return Deed(move=move, by=by, at=datetime.now(UTC), key=key, note=note, data=data)
 
@@ -185,6 +187,13 @@ class Desk:
         return _revision(issue, parts), priced.bill
 
 
+def require_name(pointer: str, name: str) -> None:
+    """Raise where a name that is to be remembered is none."""
+    if not name.strip():
+        detail = "Say who: this is kept with the quote."
+        raise InvalidInput(FieldProblem(pointer=pointer, code="missing", detail=detail))
+
+
 def blocking_codes(assessment: Assessment) -> tuple[str, ...]:
     """Return the codes of what blocks the kit."""
     return tuple(
@@ -217,8 +226,8 @@ def _revision(issue: Issue, parts: dict[str, Part]) -> IssuedRevision:
         issued_at=issue.issued_at,
         total_cents=issue.bill.total.cents,
         frozen=evidence,
-        customer_pdf=quote_pdf(quote_document(issue, Copy.CUSTOMER, digest)),
-        shop_pdf=quote_pdf(quote_document(issue, Copy.SHOP, digest)),
+        customer_pdf=quote_pdf(fit_to_print(quote_document(issue, Copy.CUSTOMER, digest))),
+        shop_pdf=quote_pdf(fit_to_print(quote_document(issue, Copy.SHOP, digest))),
     )
 
 

@@ -9,18 +9,18 @@ from pydantic import TypeAdapter
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import StaleVersion
 from service.kits.assessment import Assessment
-from service.quotes.api.desk import Desk, Priced, blocking_codes
+from service.quotes.api.desk import Desk, Priced, blocking_codes, require_name
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.money import Bill, margin
 from service.quotes.quote import (
     Deed,
-    FindingBlocks,
     Move,
     Quote,
     QuoteState,
     declared,
     issued,
     require,
+    require_override,
 )
 from service.quotes.schemas import QuoteOut, RevisionLink
 from service.quotes.store.quotes import add_quote, load_quote, save_quote
@@ -50,6 +50,7 @@ def declare(
     session: SessionDep, desk: Desk, quote: Quote, *, by: str, name: str, text: str
 ) -> QuoteOut:
     """Record that the customer acknowledged the use that a draft is for, word for word."""
+    require_name("/name", name)
     act = desk.deed(Move.DECLARE, by, data={"name": name, "text": text})
     said = Declaration(name=name, text=text, acknowledged_at=act.at)
     words = desk.words_of_use(quote.content.question)
@@ -90,8 +91,7 @@ def issue(
     """Freeze a draft as its next revision, or raise what keeps it from being issued."""
     require(Move.ISSUE, quote)
     codes = blocking_codes(assessment)
-    if codes and override_reason is None:
-        raise FindingBlocks(codes)
+    require_override(codes, override_reason)
     revision, priced = desk.freeze(
         session, quote, assessment, by=act.by, at=act.at, override_reason=override_reason
     )
