@@ -136,14 +136,26 @@ def test_every_operation_has_an_id_of_its_own_that_is_a_plain_name(
     assert all(name.isidentifier() for name in ids)
 
 
-def test_every_operation_is_described_and_has_a_known_tag(
+def test_every_operation_is_described_and_stands_in_one_described_section(
     whole_app: FastAPI, operations: list[Operation]
 ) -> None:
-    known = {tag["name"] for tag in whole_app.openapi_tags or []}
+    sections = {tag["name"]: tag["description"] for tag in whole_app.openapi()["tags"]}
 
+    used = set()
     for operation in operations:
         assert operation.value.get("description"), operation.name
-        assert set(operation.value.get("tags", [])) & known, operation.name
+        (section,) = operation.value["tags"]
+        used.add(section)
+    assert used == set(sections)
+    assert all(sections.values())
+
+
+def test_every_parameter_says_what_it_does_unless_it_is_in_the_path(
+    operations: list[Operation],
+) -> None:
+    for operation in operations:
+        for parameter in operation.value.get("parameters", []):
+            assert parameter["in"] == "path" or parameter["description"], operation.name
 
 
 def test_every_documented_error_is_a_problem_document(operations: list[Operation]) -> None:

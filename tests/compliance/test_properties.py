@@ -6,7 +6,7 @@ from random import Random
 from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
@@ -193,7 +193,6 @@ def no_better(after: ComplianceReport, before: ComplianceReport) -> bool:
     )
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     kit=kits(),
     on_file=papers(),
@@ -219,7 +218,6 @@ def test_i_another_appearance_changes_block_1_only(
     assert replace(after, appearance=before.appearance) == before
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications, profiles=profile_sets())
 def test_ii_removing_a_document_never_improves_anything(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, profiles: Profiles
@@ -231,7 +229,6 @@ def test_ii_removing_a_document_never_improves_anything(
         assert no_better(report(*kit, papers=left, app=app, profiles=profiles), before)
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(least=2), on_file=papers(together=False), app=applications, profiles=profile_sets())
 def test_iii_adding_a_part_never_improves_the_kit(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, profiles: Profiles
@@ -242,7 +239,6 @@ def test_iii_adding_a_part_never_improves_the_kit(
     assert no_better(report(*kit, papers=on_file, app=app, profiles=profiles), before)
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications, profiles=profile_sets())
 def test_iv_no_text_holds_a_banned_word(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, profiles: Profiles
@@ -259,7 +255,6 @@ def test_iv_no_profile_holds_a_banned_word(key: str) -> None:
         assert banned_words(text) == (), text
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     kit=kits(),
     on_file=papers(),
@@ -291,7 +286,6 @@ OF_ITS_SCOPE: list[dict[str, Any]] = [
 ]
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     kit=kits(),
     type_=st.sampled_from(DocumentType),
@@ -331,7 +325,6 @@ ELSEWHERE: list[dict[str, Any]] = [
 ]
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     kit=kits(),
     on_file=papers(),
@@ -377,7 +370,6 @@ def test_a_document_of_wrong_scope_makes_nothing_better(
             )
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications, profiles=profile_sets())
 def test_a_row_that_is_less_certain_never_gives_a_better_answer(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, profiles: Profiles
@@ -393,7 +385,6 @@ def test_a_row_that_is_less_certain_never_gives_a_better_answer(
     assert after.street_use.street_legal_flag is not StreetLegalFlag.DOCUMENTED
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications, order=st.randoms())
 def test_the_report_does_not_depend_on_the_order_of_parts_or_papers(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application, order: Random
@@ -407,7 +398,6 @@ def test_the_report_does_not_depend_on_the_order_of_parts_or_papers(
     )
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(kit=kits(), on_file=papers(), app=applications)
 def test_the_first_statement_is_the_worst_and_each_says_who_decides(
     kit: tuple[Part, ...], on_file: tuple[Document, ...], app: Application

@@ -153,7 +153,7 @@ def test_the_fuel_air_cycle_with_residual_gas_matches_the_reference(
     kelvin=st.floats(300.0, 3800.0),
     density=st.floats(0.02, 60.0),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_equilibrium_conserves_elements_for_every_fuel(
     name: str, equivalence_ratio: float, kelvin: float, density: float
 ) -> None:
@@ -170,7 +170,7 @@ def test_equilibrium_conserves_elements_for_every_fuel(
     kelvin=st.floats(1000.0, 3600.0),
     density=st.floats(0.05, 50.0),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_slopes_of_equilibrium_states_agree_with_differences(
     equivalence_ratio: float, kelvin: float, density: float
 ) -> None:

@@ -38,7 +38,7 @@ def test_the_best_closing_moves_later_as_the_index_rises() -> None:
 
 
 @given(mach_index=st.floats(0.05, 2.0), closing=st.floats(150.0, 300.0))
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 def test_no_filling_exceeds_the_choked_bound(mach_index: float, closing: float) -> None:
     """Z3, closed form: no quasi-steady model may pass more than a valve choked throughout."""
     bound = float(choked_filling_bound(mach_index, closing))

@@ -49,7 +49,7 @@ def test_whatever_is_written_as_csv_is_read_back_the_same(row_type: type) -> Non
     adapter: TypeAdapter[Any] = TypeAdapter(row_type)
     layout = Layout(row_type)
 
-    @settings(max_examples=60, deadline=None)
+    @settings(max_examples=60)
     @given(values(row_type))
     def round_trip(value: object) -> None:
         text = decoded(write_csv([adapter.dump_python(value, mode="json")], layout))
@@ -63,7 +63,7 @@ def test_whatever_is_written_as_csv_is_read_back_the_same(row_type: type) -> Non
 def test_whatever_is_written_as_json_lines_is_read_back_the_same(row_type: type) -> None:
     adapter: TypeAdapter[Any] = TypeAdapter(row_type)
 
-    @settings(max_examples=40, deadline=None)
+    @settings(max_examples=40)
     @given(values(row_type))
     def round_trip(value: object) -> None:
         text = decoded(write_json_lines([adapter.dump_python(value, mode="json")]))
@@ -73,7 +73,7 @@ def test_whatever_is_written_as_json_lines_is_read_back_the_same(row_type: type)
     round_trip()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(values(Part))
 def test_no_cell_of_text_starts_like_a_formula(part: Part) -> None:
     """The characters are those of the OWASP page on CSV injection (from memory)."""

@@ -190,9 +190,7 @@ def test_more_problems_than_are_listed_are_counted(session: Session) -> None:
     assert report.problem_count == report.rejected == MAX_PROBLEMS_LISTED + 5
 
 
-@settings(
-    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(values(Part))
 @pytest.mark.parametrize("file_format", list(FileFormat))
 def test_what_is_exported_is_imported_unchanged(

@@ -1,4 +1,4 @@
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
@@ -42,7 +42,6 @@ def test_the_stock_kit_has_nothing_that_blocks_in_a_boat_either() -> None:
     assert all(one.severity is not RuleSeverity.BLOCKS for one in findings)
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     slots=st.permutations(list(KIT_SLOTS)),
     rules=st.permutations(RULES),

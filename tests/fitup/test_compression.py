@@ -9,7 +9,7 @@ from dataclasses import replace
 from math import pi
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.engine.otto import otto_efficiency
@@ -204,7 +204,6 @@ def test_c16_shaving_the_heads_raises_the_ratio_until_fuel_is_the_limit() -> Non
     assert "fuel.octane" in {finding.code for finding in findings}
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     field=st.sampled_from(
         ["chamber_cm3", "gasket_bore_mm", "gasket_thickness_mm", "deck_clearance_mm", "dish_cm3"]
@@ -218,7 +217,6 @@ def test_c17_whatever_adds_clearance_lowers_the_ratio(field: str, growth: float)
     assert ratio(grown) < ratio(C5)
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(growth=st.floats(0.1, 20.0))
 def test_c17_bore_and_stroke_raise_the_ratio(growth: float) -> None:
     """Row C17."""

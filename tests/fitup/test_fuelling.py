@@ -1,7 +1,7 @@
 """Rows I1 to I8 (orifice law, common practice) and O4, O7 (US DOE; common practice)."""
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.catalog.rules import RuleSeverity
@@ -160,7 +160,6 @@ def test_o7_pump_fuel_and_compression(octane: float, material: HeadMaterial, lim
     assert finding(past, "fuel.octane") is not None
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     ratio=st.floats(5.0, 18.0),
     octane=st.none() | st.floats(60.0, 130.0),

@@ -4,7 +4,7 @@ from math import pi
 
 import fluids
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from service.catalog.rules import RuleSeverity
@@ -130,7 +130,6 @@ def test_a_smaller_pipe_under_a_collector_is_a_ledge() -> None:
     assert found[0].severity is RuleSeverity.BLOCKS
 
 
-@settings(deadline=None)  # A busy machine is no fault.
 @given(
     widths=st.tuples(st.floats(10, 100), st.floats(10, 100)),
     heights=st.tuples(st.none() | st.floats(10, 100), st.none() | st.floats(10, 100)),

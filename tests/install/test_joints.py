@@ -109,7 +109,7 @@ def test_what_is_not_known_is_left_blank() -> None:
     assert any("not known" in line for line in sheet.findings)
 
 
-@settings(deadline=None, max_examples=40)  # A busy machine is no fault.
+@settings(max_examples=40)
 @given(
     thread=st.sampled_from(ThreadName),
     grade=st.sampled_from(PropertyClass),

@@ -286,7 +286,7 @@ def test_api_page_list_evidence_and_both_papers_have_one_total_and_it_adds_up(
     """Property: whatever the desk writes, each output's lines sum to the one total."""
     client.put("/v1/tax-rules/demo", json=TAX)
 
-    @settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
     @given(lines=LINES, off=PERCENT)
     def agrees(lines: list[dict[str, Any]], off: Decimal) -> None:
         quote = issue(
@@ -328,7 +328,7 @@ def test_every_printed_bill_adds_up_on_paper(client: TestClient) -> None:
     """Property: of any bill the printed lines sum to the printed total, on both copies."""
     issued = issue_of(frozen(client, issue(client, create(client))))
 
-    @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+    @settings(max_examples=12, suppress_health_check=[HealthCheck.too_slow])
     @given(items=ITEMS, off=PERCENT, taxes=TAXES)
     def adds_up(items: list[Item], off: Decimal, taxes: list[TaxRule]) -> None:
         made = bill(items, currency="USD", discount_percent=off, taxes=taxes)
