@@ -95,6 +95,8 @@ class GasketsSpec:
     """Offset that its holes and beads take up, to either side. [mm]"""
     hottest_c: TemperatureC
     fuels: Annotated[tuple[Fuel, ...], MinLen(1)]
+    bore_mm: LengthMm | None = None
+    """Of the openings for cylinders; of head gaskets alone. [mm]"""
     lugs_may_go: Flag = False
     """Whether its maker allows the locating lugs to be cut off."""
 
@@ -254,6 +256,8 @@ class BoltLayout:
     flange_mm: LengthMm
     """Thickness of the flange under the bolts' heads. [mm]"""
     flange_tolerance_mm: SmallMm = 0.5
+    bolt_hole_mm: LengthMm | None = None
+    """Diameter of the holes in the flange; null: ISO 273, medium. [mm]"""
     washer_mm: SmallMm = 0.0
     """Thickness of a loose washer under each head; 0: none. [mm]"""
     head_room_mm: LengthMm | None = None
@@ -284,6 +288,8 @@ class BoltedFlange:
     flange_mm: LengthMm | None = None
     """Thickness under the bolts' heads. [mm]"""
     flange_tolerance_mm: SmallMm | None = None
+    bolt_hole_mm: LengthMm | None = None
+    """Diameter of its holes for bolts. [mm]"""
     head_room_mm: LengthMm | None = None
     """Clear diameter at the boss of the bolt that has least. [mm]"""
     socket_room_mm: LengthMm | None = None

@@ -7,9 +7,17 @@ the room has to be wider than the head by the whole of it.
 from dataclasses import dataclass
 from enum import StrEnum
 
-HOLE_PLAY_MM = 1.0
-"""By which a clearance hole is wider than its bolt: ISO 273, medium: .6 for M6, 1.0 for M8 and
-M10. The most counts for all; inch holes have .8 (ASME B18.2.8, from memory) [mm]."""
+CLEARANCE_HOLE_MM = {
+    6.0: 6.6,
+    8.0: 9.0,
+    10.0: 11.0,
+    12.0: 13.5,
+    6.35: 7.14,
+    7.9375: 8.73,
+    9.525: 10.32,
+}
+"""Holes in a flange by thread diameter: ISO 273, medium (M12 from memory); inch sizes ASME
+B18.2.8, normal (from memory) [mm]."""
 WASHER_MM = {6.0: 12.0, 8.0: 16.0, 10.0: 20.0, 12.0: 24.0, 6.35: 15.9, 7.9375: 17.5, 9.525: 20.6}
 """Across a plain washer, by thread diameter: ISO 7089; inch sizes SAE; both from memory [mm]."""
 
@@ -33,6 +41,7 @@ class Access:
 def bolt_access(
     diameter_mm: float,
     *,
+    hole_mm: float,
     head_mm: float | None,
     socket_mm: float | None,
     has_washer: bool,
@@ -50,7 +59,7 @@ def bolt_access(
         faults=tuple(
             fault
             for fault, size, room in pairs
-            if size and room is not None and size + HOLE_PLAY_MM > room
+            if size and room is not None and size + hole_mm - diameter_mm > room
         ),
         known=None not in {size for _, *sizes in pairs for size in sizes},
     )

@@ -200,12 +200,13 @@ def _gasket(sku: str, spec: GasketsSpec) -> Gasket:
         slot_mm=spec.slotted_mm,
         hottest_c=spec.hottest_c,
         fuels=frozenset(spec.fuels),
+        bore_mm=spec.bore_mm,
         lugs_may_go=spec.lugs_may_go,
     )
 
 
 def _meets(subject: FitSubject, place: JointPlace, layout: BoltLayout | None) -> IntakeJoint:
-    intake = place is JointPlace.INTAKE_MANIFOLD
+    intake, heads = place is JointPlace.INTAKE_MANIFOLD, place is JointPlace.CYLINDER_HEADS
     banks = banks_of(subject) if intake else (AS_BUILT,)
     calibration = subject.spec(CalibrationSpec)
     recesses = {_recess(subject, bank) for bank in banks} if intake else {True}
@@ -216,7 +217,22 @@ def _meets(subject: FitSubject, place: JointPlace, layout: BoltLayout | None) ->
         offset_mm=_offset(subject) if intake else Span.exactly(0.0),
         temperature_c=layout.hottest_c if layout else 0.0,
         fuel=calibration.fuel if calibration else subject.family.fuel,
+        compressed_mm=_head_gaskets(subject) if heads else (),
+        bore_mm=_widest_bore_mm(subject) if heads else 0.0,
     )
+
+
+def _head_gaskets(subject: FitSubject) -> tuple[Span, ...]:
+    """Return the thickness that the ratio and the fit of the intake were reckoned with [mm]."""
+    factory = subject.family.clearance
+    return tuple(
+        (bank.new_head_gasket or bank.old_gasket(factory)).thickness() for bank in banks_of(subject)
+    )
+
+
+def _widest_bore_mm(subject: FitSubject) -> float:
+    spread = subject.machined.overbore().width if subject.machined else 0.0
+    return subject.bore_mm + spread
 
 
 def banks_of(subject: FitSubject) -> tuple[BankAsMachined, ...]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from service.catalog.parts import Part
 from service.catalog.specs import CylinderHeadsSpec, HeadMaterial
 from service.catalog.supplies import BoltLayout, FastenersSpec, GasketsSpec, JointPlace
-from service.fitup.access import Access, bolt_access
+from service.fitup.access import CLEARANCE_HOLE_MM, Access, bolt_access
 from service.fitup.bolted import AS_BUILT, OpenedJoint, banks_of
 from service.fitup.bolts import BoltFit, Hole, bolt_fit
 from service.fitup.machined import BankAsMachined, HolesAsFound, Unknown
@@ -124,9 +124,16 @@ def _tried(subject: FitSubject, joint: OpenedJoint, part: Part) -> TriedBolt | N
     )
 
 
+def flange_hole_mm(layout: BoltLayout) -> float:
+    """Return how wide the holes in the flange are, as recorded, else as is usual [mm]."""
+    diameter = THREADS[layout.holes.thread.value].diameter_mm
+    return layout.bolt_hole_mm or CLEARANCE_HOLE_MM[round(diameter, 4)]
+
+
 def _access(spec: FastenersSpec, layout: BoltLayout) -> Access:
     return bolt_access(
         THREADS[spec.thread.value].diameter_mm,
+        hole_mm=flange_hole_mm(layout),
         head_mm=spec.head_mm,
         socket_mm=spec.socket_mm,
         has_washer=layout.washer_mm > 0.0,

@@ -17,10 +17,10 @@ from service.fitup.fuelling import (
 from service.fitup.interfaces import interface_findings, opening_findings
 from service.fitup.joint_findings import (
     joint_findings,
-    manifold_finds_its_place,
     stated_torques_agree,
 )
 from service.fitup.machining import compression_is_worked_out, cuts_are_allowed_for
+from service.fitup.moved import manifold_finds_its_place
 from service.fitup.rules import (
     catalyst_keeps_its_place,
     every_part_is_current,

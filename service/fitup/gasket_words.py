@@ -13,6 +13,9 @@ _REFUSED = {
     GasketRefusal.FACES_NOT_FLAT: "the faces are, or may be, further out of flat than it takes up",
     GasketRefusal.PORTS_OFF: "ports and holes are, or may be, further off than it takes up",
     GasketRefusal.FUEL: "it is not made for the fuel",
+    GasketRefusal.OTHER_THICKNESS: "compressed it is not as thick as the head gasket that was told "
+    "of, or that the engine had, and that ratio and fit were reckoned with",
+    GasketRefusal.BORE_TOO_SMALL: "its openings are, or may be, narrower than the cylinders",
     GasketRefusal.TEMPERATURE: "the joint gets hotter than it bears",
 }
 _STYLES = {

@@ -20,6 +20,9 @@ PORT_MATCH_MM = 0.381
 """Mismatch of matched ports that is called an ideal tolerance, .015 in (trade magazine) [mm]."""
 TRAVEL_SHARE = 0.5
 """Of a gasket's travel that faces out of flat may use up (common practice, no source) [-]."""
+SAME_THICKNESS_MM = 0.05
+"""Within which two head gaskets count as one thickness: .002 in (common practice, no source);
+a tenth more than it is a tenth of a ratio on a small chamber [mm]."""
 STATIC_SQUEEZE = (0.10, 0.30)
 """Of an O-ring or bead at rest: least of a seal maker's guide, most of a mechanical engineers'
 handbook, the lower of the two that were read [-]."""
@@ -35,6 +38,8 @@ class GasketRefusal(StrEnum):
     PORTS_OFF = "ports_off"
     FUEL = "fuel"
     TEMPERATURE = "temperature"
+    OTHER_THICKNESS = "other_thickness"
+    BORE_TOO_SMALL = "bore_too_small"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,6 +54,8 @@ class Gasket:
     """Offset along the face that its holes and beads take up, to either side [mm]."""
     hottest_c: float
     fuels: frozenset[str]
+    bore_mm: float | None = None
+    """Of the openings for cylinders, where it has some and they are recorded [mm]."""
     lugs_may_go: bool = False
     """Whether its maker allows the locating lugs to be cut off."""
 
@@ -70,6 +77,10 @@ class IntakeJoint:
     offset_mm: Span
     temperature_c: float
     fuel: str
+    compressed_mm: tuple[Span, ...] = ()
+    """What its compressed thickness was reckoned with, on each bank; empty: with none [mm]."""
+    bore_mm: float = 0.0
+    """Of the widest cylinder that it may seal [mm]."""
 
 
 def refusals(gasket: Gasket, joint: IntakeJoint) -> tuple[GasketRefusal, ...]:
@@ -83,8 +94,17 @@ def refusals(gasket: Gasket, joint: IntakeJoint) -> tuple[GasketRefusal, ...]:
         (GasketRefusal.PORTS_OFF, joint.offset_mm.greatest_size > gasket.slot_mm),
         (GasketRefusal.FUEL, joint.fuel not in gasket.fuels),
         (GasketRefusal.TEMPERATURE, joint.temperature_c > gasket.hottest_c),
+        (GasketRefusal.OTHER_THICKNESS, not _as_reckoned(gasket, joint)),
+        (GasketRefusal.BORE_TOO_SMALL, joint.bore_mm > (gasket.bore_mm or joint.bore_mm)),
     )
     return tuple(reason for reason, applies in reasons if applies)
+
+
+def _as_reckoned(gasket: Gasket, joint: IntakeJoint) -> bool:
+    return all(
+        span.low - SAME_THICKNESS_MM <= gasket.compressed_mm <= span.high + SAME_THICKNESS_MM
+        for span in joint.compressed_mm
+    )
 
 
 _LUG_REFUSALS = frozenset(

@@ -4,15 +4,14 @@ from collections.abc import Sequence
 
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
-from service.catalog.slots import Slot
-from service.catalog.supplies import JointPlace, Locating
+from service.catalog.supplies import JointPlace
 from service.fitup.access import AccessFault
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import TriedBolt, bolts_tried, tapped_into
 from service.fitup.bolts import LengthFault
 from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
 from service.fitup.gasket_words import refused_in_words
-from service.fitup.machined import Unknown
+from service.fitup.moved import bolts_start
 from service.fitup.spans import Span
 from service.fitup.stated_torques import (
     StatedTorque,
@@ -22,14 +21,11 @@ from service.fitup.stated_torques import (
     weighed_torque,
 )
 from service.fitup.subject import FitSubject
-from service.fitup.vee import vee_of
 
 BOLT_SOURCE = (
     "Length: NASA-STD-5020B 4.7.5. Stripping: FED-STD-H28/2B. Torque: NASA-TM-106943, "
     "MSFC-STD-486B and public tables; a torque that the part's maker prints goes before it."
 )
-LOCATED_WITHIN_MM = 0.1
-"""Offset that a spigot or dowel lets a manifold take (common practice, no source) [mm]."""
 _FAULTS = {
     LengthFault.TOO_SHORT: "too short to hold",
     LengthFault.RUNS_OUT: "would run into incomplete threads",
@@ -55,7 +51,11 @@ def joint_findings(subject: FitSubject, supplies: Sequence[Part]) -> tuple[Findi
         *(
             finding
             for joint in joints
-            for finding in (*_gasket(joint), *_bolts(subject, joint, supplies))
+            for finding in (
+                *_gasket(joint),
+                *bolts_start(joint),
+                *_bolts(subject, joint, supplies),
+            )
         ),
         *_left_over(subject, joints),
     )
@@ -228,45 +228,3 @@ def _left_over(subject: FitSubject, joints: Sequence[OpenedJoint]) -> tuple[Find
 
 def _of(one: StatedTorque) -> str:
     return f"the {one.joint.value.replace('_', ' ')}" + (f", {one.pattern}" if one.pattern else "")
-
-
-def manifold_finds_its_place(subject: FitSubject) -> tuple[Finding, ...]:
-    """Speak of spigots or dowels that hold a manifold where it stood before the cuts."""
-    machined, family = subject.machined, subject.family
-    vee = vee_of(family.bank_angle_deg, family.intake_face_angle_deg)
-    seat = vee.seat(*machined.cuts(family.clearance)) if machined and vee else None
-    if machined is None or seat is None:
-        return ()
-    offset = seat.worst_offset_mm
-    located = _located_by(subject)
-    if located == {Locating.BOLTS} or not located or offset.greatest_size <= LOCATED_WITHIN_MM:
-        return ()
-    known = Unknown.UNKNOWN not in located
-    held = " or ".join(sorted(each.value for each in located - {Unknown.UNKNOWN, Locating.BOLTS}))
-    return (
-        Finding(
-            code="intake.located_before_the_cuts",
-            severity=RuleSeverity.WARNS if known else RuleSeverity.NOTES,
-            parts=subject.skus(Slot.INTAKE_MANIFOLD, Slot.CYLINDER_HEADS),
-            measured=Reading(value=round(offset.greatest_size, 3), unit="mm"),
-            limit=Reading(value=LOCATED_WITHIN_MM, unit="mm"),
-            reason=f"A {held or 'spigot or dowel, if there is one,'} holds the manifold where it "
-            "stood when new, and the heads have moved under it.",
-            remedy="On a dry fit see whether it bears on both faces; take locating pieces out or "
-            "ease them before the bolts are tightened.",
-            source=f"Geometry of rigid bodies; the play: {COMMON_PRACTICE}.",
-        ),
-    )
-
-
-def _located_by(subject: FitSubject) -> set[Locating | Unknown]:
-    machined = subject.machined
-    if machined is None:
-        return set()
-    castings = subject.family.castings
-    named = [c for c in castings if machined.casting_generation in (None, c.name)]
-    by_casting = {c.located_by for c in named}
-    found: set[Locating | Unknown] = set()
-    for bank in machined.banks():
-        found |= by_casting if bank.located_by is None else {bank.located_by}
-    return found

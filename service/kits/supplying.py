@@ -20,7 +20,7 @@ from service.catalog.supplies import (
 from service.fitup.adapting import bridged_needs
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import bolts_that_fit
-from service.fitup.rail_seal import THIN_GAP_MM, bead_for
+from service.fitup.rail_seal import THIN_GAP_MM, WIDE_GAP_MM, bead_for
 from service.fitup.spans import Span
 from service.fitup.subject import FitSubject
 from service.fitup.vee import end_rail_gap_mm, vee_of
@@ -105,19 +105,28 @@ def _for_rails(
     if vee is None or not any(joint.place is JointPlace.INTAKE_MANIFOLD for joint in joints):
         return
     machined = subject.machined
+    layout = next((one.layout for one in joints if one.place is JointPlace.INTAKE_MANIFOLD), None)
+    hottest = layout.hottest_c if layout else 0.0
     gap, length = Span.exactly(USUAL_GAP_MM), USUAL_RAIL_MM
     if machined is not None and machined.end_rail_gap_mm is not None:
         seat = vee.seat(*machined.cuts(family.clearance))
         new = Span.exactly(machined.end_rail_gap_mm)
         gap = end_rail_gap_mm(new, seat.drop_mm, machined.rail_cut_mm()) if seat else new
         length = machined.end_rail_length_mm or USUAL_RAIL_MM
-    widest = Span.exactly(max(gap.high, THIN_GAP_MM))
+    if gap.high > WIDE_GAP_MM:
+        yield Wanted(
+            choice=(), count=2, what=f"2 strip seals, {gap.high:.1f} mm", purpose="end rails"
+        )
+    widest = Span.exactly(min(max(gap.high, THIN_GAP_MM), WIDE_GAP_MM))
     volume = bead_for(widest, length).volume_ml
     silicone, held = [], volume
     for part in supplies:
-        if isinstance(part.spec, SealantsSpec) and part.spec.sealing is Sealing.SILICONE:
+        spec = part.spec
+        if not isinstance(spec, SealantsSpec) or spec.hottest_c < hottest:
+            continue
+        if spec.sealing is Sealing.SILICONE:
             silicone.append(part)
-            held = min(held, part.spec.volume_ml)
+            held = min(held, spec.volume_ml)
     yield Wanted(
         choice=tuple(silicone),
         count=ceil(volume / held),

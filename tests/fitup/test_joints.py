@@ -20,15 +20,16 @@ from service.fitup.bolting import bolts_that_fit, tapped_into
 from service.fitup.findings import Finding
 from service.fitup.joint_findings import (
     joint_findings,
-    manifold_finds_its_place,
     stated_torques_agree,
 )
 from service.fitup.machined import (
     BankAsMachined,
     EngineAsMachined,
+    HeadGasket,
     HolesAsFound,
     Unknown,
 )
+from service.fitup.moved import manifold_finds_its_place
 from service.fitup.stated_torques import StatedTorque
 from service.fitup.subject import FitSubject
 from service.kits.kit import EngineAsItStands
@@ -264,6 +265,64 @@ def test_the_metal_of_the_heads_decides_what_is_tapped_into() -> None:
 
 def test_a_joint_that_stays_closed_is_not_spoken_of() -> None:
     assert opened_joints(fit_subject(assembled(QUAY_BIG)), SHOP) == ()
+
+
+@pytest.mark.parametrize(("mill", "starts"), [(0.57, True), (0.59, False), (UNKNOWN, False)])
+def test_bolts_that_may_not_find_their_threads_are_spoken_of(
+    mill: float | Unknown, *, starts: bool
+) -> None:
+    """G13: M8 in holes of 9.0 mm start until the heads have come down by 0.579 mm."""
+    found = by_code(joint_findings(subject_with(BankAsMachined(head_mill_mm=mill)), SHOP))
+    assert ("bolts.intake_manifold.do_not_start" not in found) is starts
+
+
+def test_wider_holes_of_a_part_let_its_bolts_start() -> None:
+    """G12 by its formula: half the play, 1 mm of a hole of 10 mm, against .86 mm a mm (1.2)."""
+    subject = with_flange(bolt_hole_mm=10.0)
+    machined = EngineAsMachined(right=BankAsMachined(head_mill_mm=1.1))
+    assert "bolts.intake_manifold.do_not_start" not in by_code(
+        joint_findings(replace(subject, machined=machined), SHOP)
+    )
+
+
+HEAD_GASKET = "Q76-GASKET-HOLM"
+"""Of the demo: 1.00 mm compressed, as the factory's, and 110.5 mm wide on a bore of 108."""
+
+
+@pytest.mark.parametrize(
+    ("bank", "engine", "why"),
+    [
+        ({}, {}, None),
+        ({"new_head_gasket": HeadGasket(compressed_mm=1.04)}, {}, None),
+        ({"new_head_gasket": HeadGasket(compressed_mm=UNKNOWN)}, {}, None),
+        ({"new_head_gasket": HeadGasket(compressed_mm=0.7)}, {}, "not as thick"),
+        ({"old_head_gasket": HeadGasket(compressed_mm=1.3)}, {}, "not as thick"),
+        ({}, {"left": BankAsMachined(new_head_gasket=HeadGasket(compressed_mm=0.7))}, "as thick"),
+        ({}, {"overbore_mm": UNKNOWN}, None),
+    ],
+)
+def test_a_head_gasket_is_the_one_that_the_ratio_was_reckoned_with(
+    bank: dict[str, Any], engine: dict[str, Any], why: str | None
+) -> None:
+    subject = subject_with(BankAsMachined(**bank), **engine)
+    (joint,) = [
+        one for one in opened_joints(subject, SHOP) if one.place is JointPlace.CYLINDER_HEADS
+    ]
+    assert ({part.sku for part in joint.gaskets} == {HEAD_GASKET}) is (why is None)
+    if why is not None:
+        told = by_code(joint_findings(subject, SHOP))["gasket.cylinder_heads.none_fits"]
+        assert why in told.reason
+
+
+def test_a_head_gasket_narrower_than_the_cylinder_is_refused() -> None:
+    """It would stand in the flame: 110.6 mm of bore on openings of 110.5."""
+    subject = subject_with()
+    for bore, fits in ((110.4, True), (110.6, False)):
+        wide = replace(subject, bore_mm=bore)
+        (joint,) = [
+            one for one in opened_joints(wide, SHOP) if one.place is JointPlace.CYLINDER_HEADS
+        ]
+        assert bool(joint.gaskets) is fits
 
 
 LUGS = "Q76-GASKET-SEDGE"

@@ -197,6 +197,17 @@ def test_an_opening_that_nothing_uses_is_plugged_or_its_plug_named() -> None:
     }
 
 
+def test_a_gap_too_wide_for_a_bead_asks_for_strip_seals() -> None:
+    """R11: a bead seals up to 6 mm; beyond, strips that the demo's shop does not list."""
+    chosen = {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN}
+    seals = {}
+    for gap in (5.9, 6.1):
+        machined = EngineAsMachined(right=BankAsMachined(), end_rail_gap_mm=gap)
+        kit = assembled(QUAY_BIG, chosen, engine=EngineAsItStands(machined=machined))
+        seals[gap] = [item.what for item in listed(kit).missing if "strip" in item.what]
+    assert seals == {5.9: [], 6.1: ["2 strip seals, 6.1 mm"]}
+
+
 def test_prices_are_left_out_where_nobody_asked_for_them() -> None:
     kit = assembled(QUAY_BIG, HEADER_KIT, include_prices=False)
     found = listed(kit)
