@@ -33,8 +33,8 @@ def bolts_start(joint: OpenedJoint) -> tuple[Finding, ...]:
             measured=Reading(value=round(offset, 3), unit="mm"),
             limit=Reading(value=round((hole - bolt) / 2.0, 3), unit="mm"),
             reason=f"Holes of {place}, {joint.pattern}, are, or may be, up to {offset:.2f} mm off; "
-            f"holes of {hole:g} mm let a bolt of {bolt:g} mm off by {(hole - bolt) / 2.0:.2f} mm, so that "
-            "bolts may not start.",
+            f"holes of {hole:g} mm let a bolt of {bolt:g} mm off by {(hole - bolt) / 2.0:.2f} mm, "
+            "so that bolts may not start.",
             remedy="Machine for the offset, or slot the holes of the manifold along its face and "
             "lay washers that cover the slots. Never start a bolt by force, and never draw "
             "a manifold into place with its bolts.",
