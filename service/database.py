@@ -176,7 +176,8 @@ def _set_up_sqlite(connection: sqlite3.Connection, _record: object) -> None:
     # The timeout comes first: the change to WAL has to wait its turn too.
     connection.execute(f"PRAGMA busy_timeout = {BUSY_TIMEOUT_MS}")
     connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("PRAGMA synchronous = NORMAL")
+    # With WAL, NORMAL may forget what it committed last when the power fails.
+    connection.execute("PRAGMA synchronous = FULL")
     connection.execute("PRAGMA foreign_keys = ON")
 
 

@@ -168,6 +168,16 @@ def test_a_peek_does_not_wait_for_a_connection_that_is_in_use(database_url: str)
     assert number == 7
 
 
+def test_what_is_committed_is_on_the_disk(trial: Database) -> None:
+    """Pages "PRAGMA synchronous" (2 is FULL) and "Asynchronous Commit" of the two manuals."""
+    asked = "PRAGMA synchronous" if trial.is_embedded else "SHOW synchronous_commit"
+
+    with trial.writing() as session:
+        told = session.connection().exec_driver_sql(asked).scalar()
+
+    assert told == (2 if trial.is_embedded else "on")
+
+
 def test_an_error_undoes_the_whole_transaction(trial: Database) -> None:
     def fail_halfway() -> None:
         with trial.writing() as session:
