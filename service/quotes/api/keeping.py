@@ -1,6 +1,5 @@
 """What is done to quotes, by routes and by the command alike: drafts kept, revisions issued."""
 
-import json
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -146,6 +145,6 @@ def quote_out(
 
 def _as_issued(session: ReadSessionDep, quote: Quote) -> tuple[Bill, tuple[str, ...]]:
     """Return the bill of the newest revision, and what it named as not charged."""
-    frozen = json.loads(load_revision(session, quote.id, quote.revision).frozen)
+    frozen = load_revision(session, quote.id, quote.revision).evidence
     # Revisions issued before supplies were charged named nothing.
     return _BILL.validate_python(frozen["bill"]), tuple(frozen.get("not_priced", ()))

@@ -1,6 +1,5 @@
 """The moves of a quote over HTTP: issued, accepted, declined, revised, and what is frozen."""
 
-import json
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request, Response
@@ -150,7 +149,7 @@ def discard_draft(
     total_cents = 0
     if quote.revision:
         kept = load_revision(session, quote_id, quote.revision)
-        frozen, total_cents = json.loads(kept.frozen), kept.total_cents
+        frozen, total_cents = kept.evidence, kept.total_cents
         content = CONTENT.validate_python(frozen["content"])
         last = discarded(quote, content, DECLARATION.validate_python(frozen["declaration"]))
     else:
@@ -223,7 +222,7 @@ def list_differences(
     """Return what changed in a revision, in sentences."""
     before = load_revision(session, quote_id, since or max(number - 1, 1))
     after = load_revision(session, quote_id, number)
-    return list(differences(json.loads(before.frozen), json.loads(after.frozen)))
+    return list(differences(before.evidence, after.evidence))
 
 
 def _answered(

@@ -3,9 +3,11 @@
 import hashlib
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from sqlmodel import Session
 
+from service.quotes.evidence import evidence_of
 from service.quotes.quote import RevisionNotFound
 from service.quotes.tables import QuoteRevisionRow
 
@@ -21,6 +23,11 @@ class IssuedRevision:
     frozen: bytes
     customer_pdf: bytes
     shop_pdf: bytes
+
+    @property
+    def evidence(self) -> dict[str, Any]:
+        """What it says and rests on."""
+        return evidence_of(self.frozen)
 
 
 def add_revision(session: Session, issued: IssuedRevision) -> None:

@@ -1,12 +1,12 @@
-"""Whether quotes, their revisions and their history still say the same."""
+"""Whether quotes, their revisions and their history still say the same; old and new alike."""
 
-import json
 from collections.abc import Iterator
 from typing import Any
 
 from sqlmodel import Session, col, func, select
 
 from service.money import cents
+from service.quotes.evidence import evidence_of
 from service.quotes.quote import Move
 from service.quotes.store.revisions import sha256
 from service.quotes.tables import QuoteEventRow, QuoteRevisionRow, QuoteRow
@@ -61,7 +61,7 @@ def _counted(session: Session, statement: Any) -> dict[int, tuple[int, int]]:  #
 
 
 def _total_problem(row: QuoteRevisionRow) -> str | None:
-    bill = json.loads(row.frozen)["bill"]
+    bill = evidence_of(row.frozen)["bill"]
     lines = sum(cents(line["amount"]["amount"]) for line in bill["lines"])
     if lines == cents(bill["total"]["amount"]) == row.total_cents:
         return None
