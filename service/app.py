@@ -40,6 +40,7 @@ from service.pages.api import (
     login,
     quote_files,
     quoting,
+    sheets,
     shop,
 )
 from service.pages.api import files as page_files
@@ -106,6 +107,7 @@ ROUTERS: Sequence[APIRouter] = [
     jobs.router,
     quote_files.router,  # The same.
     quoting.router,
+    sheets.router,
     desk.router,
     bolts.router,
     builder.router,

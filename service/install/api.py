@@ -118,7 +118,7 @@ def read_work_sheet_page(
 ) -> HTMLResponse:
     """Return a work sheet as a page, with the readings that were entered."""
     headers = {"Cache-Control": "private, no-store"}
-    return HTMLResponse(work_sheet_page(_printed(session, sheet_id, units)), headers=headers)
+    return HTMLResponse(work_sheet_page(printed_sheet(session, sheet_id, units)), headers=headers)
 
 
 @router.get(
@@ -139,7 +139,7 @@ def read_work_sheet_pdf(
     units: UnitsQuery = Units.US,
 ) -> Response:
     """Return a work sheet as a tagged PDF, with the readings that were entered."""
-    content = work_sheet_pdf(_printed(session, sheet_id, units))
+    content = work_sheet_pdf(printed_sheet(session, sheet_id, units))
     headers = validators.response.headers
     headers["Cache-Control"] = "private, no-store"
     headers["Content-Disposition"] = f'inline; filename="work-sheet-{sheet_id}.pdf"'
@@ -165,9 +165,15 @@ def create_readings(sheet_id: SheetId, body: ReadingsIn, session: SessionDep) ->
     return readings_out(found.sheet, find_readings(session, sheet_id))
 
 
-def _printed(session: ReadSessionDep, sheet_id: int, units: Units) -> Printed:
+def printed_sheet(session: ReadSessionDep, sheet_id: int, units: Units) -> Printed:
+    """Return a sheet in words, with the readings that were entered."""
     found = load_work_sheet(session, sheet_id)
-    readings = [
+    return printed(sheet_id, found.sheet, entered_readings(session, sheet_id), units=units)
+
+
+def entered_readings(session: ReadSessionDep, sheet_id: int) -> tuple[Reading, ...]:
+    """Return the readings of a sheet as they are printed."""
+    return tuple(
         Reading(
             check=one.check,
             place=one.place,
@@ -178,5 +184,4 @@ def _printed(session: ReadSessionDep, sheet_id: int, units: Units) -> Printed:
             at=one.at,
         )
         for one in find_readings(session, sheet_id)
-    ]
-    return printed(sheet_id, found.sheet, readings, units=units)
+    )

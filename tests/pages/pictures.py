@@ -13,6 +13,7 @@ LOOKED_AT = (
     "kit-swapped",
     "compare",
     "quote",
+    "sheet",
     "goal",
     "builder-kit",
     "shop-parts",

@@ -44,6 +44,7 @@ SITUATION = "family=orrin-4-4&model_year=1990&use=road&place=us-ca"
 """The smallest family of the demo: its first search takes a second, the largest's twenty."""
 STOREFRONT = "http://store.localhost"
 """Holds the builder's page in a frame; no other site is spoken to (RFC 6761, section 6.3)."""
+BOAT = "family=quay-7-6&model_year=2003&use=marine&place=us-marine"
 STALE_SURFACE = "quay-5-3"
 SCREENS = {
     "empty": "/desk",
@@ -67,6 +68,12 @@ SCREENS = {
     "quote-new": f"/desk/quotes/new?{SITUATION}&camshaft=O44-CAM-TOGGLE",
     "quote": "/desk/quotes/1",
     "quote-issued": "/desk/quotes/2",
+    "sheets": "/desk/sheets",
+    "sheet-new": f"/desk/sheets/new?{SITUATION}&intake_manifold=O44-MANIFOLD-WAGTAIL",
+    "sheet-new-boat": f"/desk/sheets/new?{BOAT}&intake_manifold=Q76-MANIFOLD-BITTERN",
+    "sheet": "/desk/sheets/1",
+    "sheet-si": "/desk/sheets/1?units=si",
+    "sheet-unknown": "/desk/sheets/999",
     "quote-unknown": "/desk/quotes/999",
     "kit-unknown-part": f"/desk/kit?{SITUATION}&camshaft=NO-SUCH-PART",
     "builder": f"/builder?{SITUATION}",
@@ -123,6 +130,7 @@ def shop() -> Iterator[str]:
         settings = Settings(_env_file=None, database_url=url, job_worker=False, embed_in=STOREFRONT)
         with served(create_app(settings)) as port:
             write_quotes(f"http://127.0.0.1:{port}")
+            make_sheet(f"http://127.0.0.1:{port}")
             yield f"http://127.0.0.1:{port}"
 
 
@@ -158,6 +166,21 @@ def write_quotes(address: str) -> None:
     quote = _send(f"{at}/declaration", said, quote["version"])
     reason = "A demo of what is printed where the fit check blocks."
     _send(f"{at}/issue", {"by": "Demo desk", "override_reason": reason}, quote["version"])
+
+
+def make_sheet(address: str) -> None:
+    """Make a work sheet at the desk, and enter two readings of which one is out of range."""
+    form = f"{SITUATION}&intake_manifold=O44-MANIFOLD-WAGTAIL&by=Demo+desk".encode()
+    kind = "application/x-www-form-urlencoded"
+    headers = {"Content-Type": kind, "Sec-Fetch-Site": "same-origin"}
+    asked = Request(f"{address}/desk/sheets/new", form, headers)  # noqa: S310 - On this machine.
+    with urlopen(asked):  # noqa: S310 - The same.
+        pass
+    readings = [
+        {"check": "room.coils", "place": "cylinder 1", "value": 0.04, "unit": "in"},
+        {"check": "room.hood", "value": 30.0, "unit": "mm"},
+    ]
+    _send(f"{address}/v1/work-sheets/1/readings", {"by": "Demo fitter", "readings": readings})
 
 
 def _send(

@@ -15,6 +15,7 @@ MISLEADING = "Put the stock manifold back before the inspection."
 EMPTY = (
     "/desk",
     "/desk/quotes",
+    "/desk/sheets",
     "/shop",
     "/shop/parts",
     "/shop/families",
@@ -75,6 +76,11 @@ STATES: dict[str, Reach] = {
     "quote-move-refused": _typed(SCREENS["quote"], "Issue the quote", note="Ring back"),
     "quote-words-refused": _typed(
         SCREENS["quote-new"], "Begin the quote", shop_note=MISLEADING, customer__name="Demo"
+    ),
+    "sheet-new-refused": _typed(SCREENS["sheet-new"], "Make the work sheet", by=""),
+    "sheet-new-boat-refused": _typed(SCREENS["sheet-new-boat"], "Make the work sheet", by="Desk"),
+    "sheet-readings-refused": _typed(
+        SCREENS["sheet"], "Enter the readings", **{"reading-0-0": "much"}, by="Demo fitter"
     ),
     "shop-change-refused": _typed(PAPER, "Save", issued_on="last year"),
     "shop-change-one-more": _typed("/shop/new/engine-families", "One more: bolt layouts"),

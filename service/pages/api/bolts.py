@@ -25,9 +25,7 @@ def show_bolts(request: Request) -> HTMLResponse:
     units = unit_system(address.get("units"))
     sheet = _sheet(request, address)
     joints = [
-        (plain(one.slot.value), one, joint_drawing(one, plain(one.slot.value)).inline())
-        for one in sheet.joints
-        if one.places
+        (one.name, one, joint_drawing(one, one.name).inline()) for one in sheet.joints if one.places
     ]
     return page(
         "bolts.html",

@@ -52,6 +52,7 @@ WAYS_BACK = {
     "/shop": "Back to what wants attention",
     "/builder": "Back to the question about your engine",
     "/desk/quotes": "Back to the quotes",
+    "/desk/sheets": "Back to the work sheets",
     "/desk": "Back to the caller's situation",
 }
 """From a page that could not answer, by where it stands; the first that fits."""
