@@ -13,13 +13,13 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
-import pypdfium2
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
 from service.compliance.outcomes import banned_words
+from tests.printed import pages
 
 FOLDER = Path(__file__).parent.parent / "openapi_examples"
 DOCUMENT = FOLDER / "openapi.json"
@@ -58,10 +58,7 @@ def words_of(response: Response) -> str:
         return response.text
     if "attachment" in response.headers["Content-Disposition"]:
         return ""
-    document = pypdfium2.PdfDocument(response.content)
-    words = "\n".join(page.get_textpage().get_text_bounded() for page in document)
-    document.close()
-    return words
+    return "\n".join(pages(response.content))
 
 
 def assert_holds(actual: Any, expected: Any, place: str = "") -> None:  # noqa: ANN401 - any JSON value.

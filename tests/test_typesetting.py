@@ -12,6 +12,7 @@ from pypdfium2 import raw
 
 from service import typesetting
 from service.typesetting import NotPrintable, TemplateRefused, typeset
+from tests.printed import pages
 
 TEMPLATE = """
 #import "/page.typ": data, drawing, listing, sheet
@@ -39,13 +40,6 @@ def template(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
 
 def sample(*words: str) -> Mapping[str, object]:
     return {"title": "A sample", "rows": [["K", each] for each in words], "svg": SVG}
-
-
-def pages(pdf: bytes) -> list[str]:
-    document = pypdfium2.PdfDocument(pdf)
-    texts = [str(page.get_textpage().get_text_bounded()) for page in document]
-    document.close()
-    return texts
 
 
 def test_the_same_data_are_the_same_bytes_in_another_process(template: str) -> None:

@@ -14,7 +14,6 @@ from html import unescape
 from pathlib import Path
 from typing import Any
 
-import pypdfium2
 import pytest
 import typer
 from fastapi import FastAPI
@@ -40,6 +39,7 @@ from tests.compliance.cases import PROFILES
 from tests.kits.assembled import level_torque
 from tests.kits.test_command import LevelPool
 from tests.pages.screens import SCREENS
+from tests.printed import pages
 from tests.seed import SEED, documents, families, parts, shop_rules
 from tests.served import READY_WITHIN_S, fill, sqlite_url
 from tests.simulations.level import level_pool
@@ -63,9 +63,7 @@ CUT = {
 def words_of(response: Response) -> str:
     if response.headers.get("Content-Type") != "application/pdf":
         return unescape(response.text)
-    document = pypdfium2.PdfDocument(response.content)
-    words = "\n".join(page.get_textpage().get_text_bounded() for page in document)
-    document.close()
+    words = "\n".join(pages(response.content))
     assert words
     return words
 
@@ -82,13 +80,6 @@ def assert_the_flag_has_company(value: object) -> None:
     elif isinstance(value, list):
         for item in value:
             assert_the_flag_has_company(item)
-
-
-def pages_of(response: Response) -> int:
-    document = pypdfium2.PdfDocument(response.content)
-    count = len(document)
-    document.close()
-    return count
 
 
 @dataclass
@@ -228,7 +219,7 @@ def ask_about_kits(walk: Walk) -> None:
         kept = walk.post("/v1/assessments", question).headers["Content-Location"]
         walk.get(kept)
         walk.get(f"{kept}/paper-trail")
-        assert pages_of(walk.get(f"{kept}/paper-trail.pdf")) == 1
+        assert len(pages(walk.get(f"{kept}/paper-trail.pdf").content)) == 1
     two = {"a": QUESTIONS["factory kit"], "b": {"parts": QUESTIONS["long runners"]["parts"]}}
     found = walk.post("/v1/comparisons", two)
     walk.get(found.headers["Content-Location"])

@@ -24,6 +24,7 @@ from tests.compliance.cases import PROFILES, paper, scope
 from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
 from tests.install.made import demo_shop
 from tests.kits.assembled import level_torque
+from tests.printed import one_line, pages
 from tests.seed import OPEN_KIT, QUAY_BIG
 
 CAM = make_part(
@@ -116,10 +117,8 @@ def test_the_pdf_is_one_page_with_the_same_words(client: TestClient) -> None:
 
     answer = client.get(f"{url}.pdf")
 
-    document = pypdfium2.PdfDocument(answer.content)
-    words = " ".join(" ".join(page.get_textpage().get_text_bounded().split()) for page in document)
-    assert len(document) == 1
-    document.close()
+    (page,) = pages(answer.content)
+    words = one_line(page)
     for text in (*trail["statements"], *trail["cautions"], *trail["documented"]):
         assert text.replace("- ", "-") in words.replace("- ", "-")
     assert f"{trail['decided_by']} decides." in words

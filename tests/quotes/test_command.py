@@ -6,7 +6,6 @@ from datetime import date
 from pathlib import Path
 
 import openpyxl
-import pypdfium2
 import pytest
 from typer.testing import CliRunner
 
@@ -18,6 +17,7 @@ from service.quotes.pricing import PriceBreak, PriceItem, PriceList
 from service.quotes.store.prices import PRICE_LISTS
 from tests.kits import test_command
 from tests.kits.test_command import LevelPool, said
+from tests.printed import pages
 
 installation = test_command.installation
 question = test_command.question
@@ -68,9 +68,7 @@ def test_an_assessment_becomes_a_quote_that_is_declared_issued_and_printed(
     assert "DEMO-PO-9" not in said("quote", "list", "--state", "draft")
     content = (installation / "quote.pdf").read_bytes()
     assert hashlib.sha256(content).hexdigest() in printed
-    document = pypdfium2.PdfDocument(content)
-    assert f"Total, USD {total['amount']}" in document[0].get_textpage().get_text_bounded()
-    document.close()
+    assert f"Total, USD {total['amount']}" in pages(content)[0]
 
 
 def test_quotes_bills_and_price_lists_are_written_for_spreadsheet_programs(

@@ -36,6 +36,7 @@ from service.quotes.money import Item, TaxRule, bill, plain
 from service.quotes.pdf import quote_pdf
 from service.quotes.tables import QuoteRow
 from tests.factories import make_rule
+from tests.printed import one_line, pages
 from tests.quotes.made import ADDRESS, content, create, declare, issue, move, shop
 from tests.quotes.test_money import ITEMS, PERCENT, TAXES
 
@@ -67,13 +68,6 @@ def blocked(client: TestClient, database: Database) -> TestClient:
     return client
 
 
-def pages(pdf: bytes) -> list[str]:
-    document = pypdfium2.PdfDocument(pdf)
-    texts = [str(page.get_textpage().get_text_bounded()) for page in document]
-    document.close()
-    return texts
-
-
 def paper(client: TestClient, quote: dict[str, Any], copy: str) -> str:
     number = len(quote["revisions"])
     answer = client.get(f"{ADDRESS}/{quote['id']}/revisions/{number}/{copy}.pdf")
@@ -87,10 +81,6 @@ def pictures_in(pdf: bytes) -> int:
     count = sum(len(list(page.get_objects(filter=dots, max_depth=9))) for page in document)
     document.close()
     return count
-
-
-def one_line(text: str) -> str:
-    return re.sub(r"\s+", " ", text)
 
 
 def minute(at: str) -> str:

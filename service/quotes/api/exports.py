@@ -36,6 +36,8 @@ _FILE: dict[int | str, dict[str, Any]] = {
     200: {"description": "The file", "content": dict.fromkeys(MEDIA_TYPES.values(), _BINARY)}
 }
 
+_FOUND = {**_FILE, **problem_responses(404, 422)}
+
 router = APIRouter(prefix="/v1", tags=["quotes"], route_class=ApiRoute)
 
 
@@ -54,7 +56,7 @@ def export_quotes(
 @router.get(
     "/quotes/{quote_id}/export.{file_format}",
     response_class=Response,
-    responses={**_FILE, **problem_responses(404, 422)},
+    responses=_FOUND,
 )
 def export_quote(
     quote_id: QuoteId, file_format: TableFormat, desk: DeskDep, session: ReadSessionDep
@@ -67,7 +69,7 @@ def export_quote(
 @router.get(
     "/price-lists/{key}/export.{file_format}",
     response_class=Response,
-    responses={**_FILE, **problem_responses(404, 422)},
+    responses=_FOUND,
 )
 def export_price_list(
     key: Key, file_format: TableFormat, session: ReadSessionDep, validators: ValidatorsDep
