@@ -24,6 +24,10 @@ UNITS = {
 }
 """By the ending of a field's name; the longer ones first."""
 OWN_WORDS = {
+    "by": "who does it",
+    "customer-name": "name",
+    "customer-reference": "what they call the matter",
+    "valid_until": "good until",
     "sku": "SKU",
     "duration_at_1_27_mm_deg": "duration at 1.27 mm, deg",
     "octane_aki_min": "octane needed, AKI",
@@ -38,12 +42,15 @@ def label_of(name: str) -> str:
     'runner length, mm'
     """
     last = name.rsplit("/", 1)[-1]
+    if last.startswith("by-"):
+        # Each move of a quote has its own.
+        last = "by"
     if last in OWN_WORDS:
         return OWN_WORDS[last]
     for ending, unit in UNITS.items():
         if last.endswith(ending) and last != ending[1:]:
             return f"{last.removesuffix(ending).replace('_', ' ')}, {unit}"
-    return last.replace("_", " ")
+    return last.replace("_", " ").replace("-", " ")
 
 
 def choice_label(key: str) -> str:

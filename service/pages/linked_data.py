@@ -1,7 +1,7 @@
 """Parts and kits as schema.org's Product, for readers by machine; the page's own figures."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from service.catalog.parts import Part
@@ -57,24 +57,26 @@ def kit_product(answer: Mapping[str, Any], family_title: str) -> str:
             "offers": [
                 {
                     **_offer(total["amount"], total["currency"], at_once),
-                    "includesObject": [
-                        {
-                            "@type": "TypeAndQuantityNode",
-                            "amountOfThisGood": 1,
-                            "typeOfGood": {
-                                "@type": "Product",
-                                "sku": line["sku"],
-                                "name": titles[line["sku"]],
-                            },
-                        }
-                        for line in price["lines"]
-                        if line["price"]["currency"] == total["currency"]
-                    ],
+                    "includesObject": _goods(price["lines"], total["currency"], titles),
                 }
                 for total in price["totals"]
             ],
         }
     )
+
+
+def _goods(
+    lines: Sequence[Mapping[str, Any]], currency: str, titles: Mapping[str, str]
+) -> list[dict[str, Any]]:
+    return [
+        {
+            "@type": "TypeAndQuantityNode",
+            "amountOfThisGood": 1,
+            "typeOfGood": {"@type": "Product", "sku": line["sku"], "name": titles[line["sku"]]},
+        }
+        for line in lines
+        if line["price"]["currency"] == currency
+    ]
 
 
 def _offer(amount: str, currency: str, at_once: bool) -> dict[str, Any]:  # noqa: FBT001 - Private.

@@ -20,6 +20,12 @@ G_PER_KG = 1e3
 W_PER_KW = 1e3
 PA_PER_KPA = 1e3
 LITRES_PER_M3 = 1e3
+USES = {
+    "road": "on the road",
+    "marine": "in a boat",
+    "nonroad": "work off the road",
+    "competition": "competition only",
+}
 LIMITS = {
     "price_at_most": "the budget",
     "power_at_least_kw": "the power asked for",
@@ -118,8 +124,8 @@ def device(key: str) -> str:
 def there_in(days: int) -> str:
     """Write when all of a kit is there."""
     if not days:
-        return "all on the shelf"
-    return f"all here in {days} {'day' if days == 1 else 'days'}"
+        return "on the shelf"
+    return f"here in {days} {'day' if days == 1 else 'days'}"
 
 
 def limit_in_words(limit: str) -> str:

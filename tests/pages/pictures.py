@@ -25,6 +25,8 @@ LOOKED_AT = (
     "kit-bolts",
 )
 """Also on a narrow screen, on paper, in other colours, with large text."""
+PAPER_WIDTH = 718
+"""A4 between margins of 10 mm, at 96 dots to the inch."""
 
 
 def main(folder: Path) -> None:
@@ -52,8 +54,10 @@ def main(folder: Path) -> None:
 
 def _otherwise(page: Page, name: Path) -> None:
     """Take the page as others see it: on paper, in a system's colours, grey, with large text."""
+    page.set_viewport_size({"width": PAPER_WIDTH, "height": 1000})
     page.emulate_media(media="print")
     page.screenshot(path=f"{name}-print.png", full_page=True)
+    page.set_viewport_size({"width": 1280, "height": 900})
     page.emulate_media(media="screen", forced_colors="active")
     page.screenshot(path=f"{name}-forced.png", full_page=True)
     page.emulate_media(forced_colors="none")

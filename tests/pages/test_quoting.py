@@ -109,6 +109,17 @@ def test_what_is_wrong_is_told_beside_its_field_and_all_that_was_typed_is_there(
         assert f'id="{field}-wrong"' in text
     for kept in ("next week", "Ring <before> noon", "Fitting", "cheap", HOT_CAM):
         assert kept in text
+    # The validator's own sentences are for programs.
+    assert not re.search(r"pattern|String should|Value error|Input should", text)
+
+
+def test_a_discount_that_is_no_number_is_told_between_which_it_lies(client: TestClient) -> None:
+    _, _, text = send(client, NEW, {**WRITTEN, "discount_percent": "much"})
+
+    told = re.search(r'id="discount_percent-wrong">([^<]*)', text)
+    assert told
+    assert "from 0 to 100" in told[1]
+    assert 'value="much"' in text
 
 
 def test_a_form_that_is_sent_twice_begins_one_quote(client: TestClient) -> None:

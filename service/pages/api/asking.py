@@ -19,6 +19,9 @@ from service.errors import FieldProblem, InvalidInput, ServiceError
 from service.kits.api import Answer, Assessor, take_shelf
 from service.kits.kit import AssessmentRequest, Tier
 from service.kits.surface_power import NoSurface
+from service.pages.engine_form import ENGINE
+from service.pages.question import Address
+from service.pages.words import USES, plain
 from service.revision import load_catalog_revision
 from service.searches.answer import SearchResult
 from service.searches.api.searcher import Searcher
@@ -49,6 +52,20 @@ def choices(request: Request) -> Choices:
         families=tuple((family.key, family.title) for family in families),
         places=tuple((key, profile.title) for key, profile in sorted(profiles.items())),
     )
+
+
+def about(request: Request, address: Address) -> str:
+    """Write about which engine a page is, for which use and place, and what was machined."""
+    known = choices(request)
+    family, place, use = (address.get(key, "") for key in ("family", "place", "use"))
+    told = [
+        dict(known.families).get(family, family),
+        f"model year {address.get('model_year', '')}",
+        USES.get(use, use),
+        dict(known.places).get(place, place),
+        *(f"{plain(field)} {text}" for field in ENGINE if (text := address.get(field))),
+    ]
+    return ", ".join(told)
 
 
 def offered(request: Request, family: str) -> dict[Slot, tuple[Part, ...]]:

@@ -8,7 +8,7 @@ from service.install.joint_block import joint_drawing
 from service.install.joints import JointSheet
 from service.install.schemas import WorkSheetIn
 from service.install.sheet import WorkSheet
-from service.pages.api.asking import answered
+from service.pages.api.asking import about, answered
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import csv_file, page
 from service.pages.question import Address, kit_question
@@ -30,6 +30,7 @@ def show_bolts(request: Request) -> HTMLResponse:
     return page(
         "bolts.html",
         address,
+        about=about(request, address),
         cautions=sheet.cautions,
         joints=[(name, one, drawn, _table((one,), units)) for name, one, drawn in joints],
     )

@@ -20,7 +20,7 @@ from service.compliance.store import find_documents_about
 from service.database import ReadSessionDep
 from service.errors import FieldProblem
 from service.money import price
-from service.pages.api.asking import answered, assessed, choices, offered
+from service.pages.api.asking import about, answered, assessed, choices, offered
 from service.pages.api.page_route import NOT_FOUND, PageRoute
 from service.pages.api.rendering import csv_file, not_answered, page
 from service.pages.changes import price as price_of
@@ -80,6 +80,7 @@ def show_kit(request: Request) -> HTMLResponse:
     return page(
         "builder_kit.html",
         address,
+        about=about(request, address),
         answer=answer,
         price=price_of(answer),
         offered=parts,

@@ -20,6 +20,7 @@ from service.pages.api.forms import KEY, MOST_FIELDS, Sent, SentDep, done_once, 
 from service.pages.api.kept import EDITABLE, Editable
 from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page, query
+from service.pages.complaints import complaint
 from service.pages.filled import document_of
 from service.pages.forms import names_in
 from service.pages.labels import label_of
@@ -114,7 +115,7 @@ def _form(
     names = set(names_in(items))
     wrong: dict[str, list[str]] = {}
     for problem in problems:
-        wrong.setdefault(_named(problem.pointer, names), []).append(problem.detail)
+        wrong.setdefault(_named(problem.pointer, names), []).append(complaint(problem))
     return page(
         "edit.html",
         dict(request.query_params),
@@ -172,7 +173,7 @@ def _differences(held: Any, typed: Any, name: str) -> Iterator[tuple[str, str, s
     if isinstance(held, Mapping) and isinstance(typed, Mapping):
         for key in held:
             yield from _differences(held[key], typed.get(key), f"{name}/{key}")
-    elif (held or None) != (typed or None):
+    elif (held or None) != (typed or None) and _shown(held) != _shown(typed):
         yield label_of(name), _shown(held), _shown(typed)
 
 

@@ -52,7 +52,9 @@ class SentFile:
 
     @property
     def file_format(self) -> FileFormat:
-        """How it is written."""
+        """How it is written; a line that begins as an object does says so itself."""
+        if self.content.lstrip().startswith(b"{"):
+            return FileFormat.JSON_LINES
         return FileFormat(self.fields["file_format"])
 
     @property

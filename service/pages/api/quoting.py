@@ -14,10 +14,11 @@ from service.conditional import ValidatorsDep
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem
 from service.jobs.api import LARGEST_ID
-from service.pages.api.asking import attempt
+from service.pages.api.asking import about, attempt
 from service.pages.api.forms import KEY, FormDep, SentDep, done_once, new_key, version_seen
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
+from service.pages.complaints import complaint
 from service.pages.question import Address
 from service.pages.quote_form import at_fields, content_of, fields_of, lines_shown, new_content
 from service.quotes.api import moves, quotes
@@ -79,7 +80,7 @@ def wanted_quotes(address: Mapping[str, str]) -> QuoteFilter:
 def show_new(request: Request, desk: DeskDep) -> HTMLResponse:
     """Ask what has to be known to quote the kit of the address."""
     until = (desk.today + timedelta(days=USUAL_DAYS)).isoformat()
-    return _new({"valid_until": until, **request.query_params})
+    return _new(request, {"valid_until": until, **request.query_params})
 
 
 @router.post("/new")
@@ -93,7 +94,7 @@ def create(request: Request, form: FormDep, sent: SentDep, desk: DeskDep) -> Res
         return f"{ADDRESS}/{made.id}?units={form.get('units', 'us')}"
 
     done, problems = attempt(lambda: done_once(request, sent, work))
-    return done or _new(form, at_fields(problems, form))
+    return done or _new(request, form, at_fields(problems, form))
 
 
 @router.get("/{quote_id}")
@@ -176,11 +177,12 @@ def _move(
     return _MOVES[action](quote_id, body, desk, session, seen, answer)
 
 
-def _new(form: Address, problems: tuple[FieldProblem, ...] = ()) -> HTMLResponse:
+def _new(request: Request, form: Address, problems: tuple[FieldProblem, ...] = ()) -> HTMLResponse:
     return page(
         "quote_new.html",
         form,
         problems,
+        about=about(request, form),
         form=form,
         wrong=_wrong(problems),
         places=lines_shown(form),
@@ -224,4 +226,4 @@ def _beside(problem: FieldProblem, action: str) -> FieldProblem:
 
 
 def _wrong(problems: tuple[FieldProblem, ...]) -> dict[str, str]:
-    return {each.pointer: each.detail for each in problems}
+    return {each.pointer: complaint(each) for each in problems}

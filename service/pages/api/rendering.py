@@ -13,12 +13,14 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
+from service.pages.complaints import complaint
 from service.pages.engine_form import BORED, CUTS
-from service.pages.labels import choice_label
+from service.pages.labels import choice_label, label_of
 from service.pages.question import FIGURES, KEPT, TYPED_IN, shown_in, typed_in
 from service.pages.words import (
     SI,
     US,
+    USES,
     device,
     limit_in_words,
     plain,
@@ -56,12 +58,8 @@ WAYS_BACK = {
     "/desk": "Back to the caller's situation",
 }
 """From a page that could not answer, by where it stands; the first that fits."""
-VALUE_ERROR = "Value error, "
-"""What Pydantic puts before the words of a check of ours."""
 NEVER_TYPED = frozenset({"idempotency_key", "version", "units", "currency", "packed"})
 """Fields of forms that travel with what was typed."""
-_SENTENCES = ("Input should", "String should", "Field required")
-"""Of Pydantic's, that do not say which field they are about."""
 
 _FIELDS = {
     "amount": "budget",
@@ -151,12 +149,11 @@ def _field_of(pointer: str) -> str:
 
 def _told(problem: FieldProblem, name_of: Callable[[str], str]) -> tuple[str, str]:
     """Return the field and what is wrong with it; a validator's words do not name the field."""
-    field, detail = name_of(problem.pointer), problem.detail
-    if detail.startswith(VALUE_ERROR):
-        return field, f"{plain(field)}: {detail.removeprefix(VALUE_ERROR)}."
-    if detail.startswith(_SENTENCES):
-        return field, f"{plain(field)}: {detail}."
-    return field, detail
+    field, told = name_of(problem.pointer), complaint(problem)
+    if not field or told == problem.detail:
+        return field, told
+    # The validator's sentences do not say what they are about.
+    return field, f"{label_of(field)}: {told}"
 
 
 @cache
@@ -177,6 +174,7 @@ def _environment() -> Environment:
         script_settings=json.dumps(SCRIPT_SETTINGS),
         kept=KEPT,
         never_typed=NEVER_TYPED,
+        uses=USES,
         shown_in=shown_in,
         kit_fields={*KEPT, *(slot.value for slot in KIT_SLOTS)},
     )

@@ -9,7 +9,15 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Query, Request
 from fastapi.responses import HTMLResponse, Response
 
-from service.pages.api.asking import answered, assessed, attempt, choices, offered, searched
+from service.pages.api.asking import (
+    about,
+    answered,
+    assessed,
+    attempt,
+    choices,
+    offered,
+    searched,
+)
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import csv_file, not_answered, page, query
 from service.pages.changes import price, side_by_side
@@ -59,6 +67,7 @@ def show_desk(request: Request) -> HTMLResponse:
         address,
         problems,
         choices=choices(request),
+        about=about(request, address),
         result=result,
         ranking=ranking,
         front=front,
@@ -99,6 +108,7 @@ def show_kit(request: Request) -> HTMLResponse:
     return page(
         "kit.html",
         address,
+        about=about(request, address),
         answer=answer,
         price=price(answer),
         lines=() if before is None else side_by_side((answer, before), units),
@@ -123,6 +133,7 @@ def show_goal(request: Request) -> HTMLResponse:
         "goal.html",
         address,
         problems,
+        about=about(request, address),
         kit=_kit_address(address, parts),
         rises=[_rise(one, address, parts) for one in rises],
     )
@@ -157,6 +168,7 @@ def show_comparison(
         "compare.html",
         {key: value for key, value in address.items() if key != "kit"},
         repeated={"kit": kit or []},
+        about=about(request, address),
         lines=side_by_side(found, unit_system(address.get("units"))),
         addresses=[_kit_address(address, parts_of(text)) for text in named],
         kits=named,
