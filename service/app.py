@@ -42,6 +42,7 @@ from service.pages.api import (
     quoting,
     sheets,
     shop,
+    shop_files,
 )
 from service.pages.api import files as page_files
 from service.pages.api import routes as desk
@@ -112,6 +113,7 @@ ROUTERS: Sequence[APIRouter] = [
     bolts.router,
     builder.router,
     shop.router,
+    shop_files.router,
     login.router,
     catalogue.router,
     editing.router,

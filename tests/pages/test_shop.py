@@ -6,10 +6,14 @@ import re
 from dataclasses import replace
 from datetime import date, timedelta
 from html import unescape
+from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 
+from service.access.api import COOKIE, KeyRing
+from service.access.keys import Scope
+from service.access.store import add_access_key
 from service.catalog.slots import Slot
 from service.catalog.specs import CamshaftSpec, CylinderHeadsSpec
 from service.compliance.store import find_documents
@@ -279,3 +283,25 @@ def test_flow_is_told_as_the_api_tells_it_and_in_litres_a_second(shop: TestClien
     assert 'class="line line0"' in page
     assert 'class="line line1"' in page
     assert shop.get("/builder/parts/Q76-MANIFOLD-BITTERN/flow.csv").status_code == 404
+
+
+def test_every_file_of_the_shop_opens_for_who_has_logged_in(
+    shop: TestClient, database: Database
+) -> None:
+    """The key in a cookie opens no address of the API, so no page may lead to one."""
+    with database.writing() as session:
+        key = add_access_key(session, "demo-shop", [Scope.SHOP])
+    app: Any = shop.app
+    app.state.key_ring = KeyRing(database)
+    shop.cookies.set(COOKIE, key)
+
+    opened = set()
+    for address in ("/shop/import", "/shop/papers", "/shop/jobs", "/shop"):
+        links = [unescape(each) for each in re.findall(r'href="(/[^"]+)"', shop.get(address).text)]
+        assert [each for each in links if each.startswith("/v1/")] == []
+        for link in {each for each in links if re.match(r"/shop/export/|.*/copy$", each)}:
+            answer = shop.get(link)
+            assert answer.status_code == 200, link
+            assert "attachment" in answer.headers["Content-Disposition"]
+            opened.add(link.rpartition("/")[2])
+    assert {"parts.csv", "documents.jsonl", "copy"} <= opened
