@@ -9,9 +9,9 @@ from annotated_types import Ge, Gt, Le, MinLen
 from service.catalog.appearance import FactoryTrait
 from service.catalog.devices import DeviceFitting
 from service.catalog.interfaces import Interface
+from service.catalog.layouts import BoltLayout, CastingGeneration
 from service.catalog.parts import Part
 from service.catalog.slots import Fuel, Slot, UseClass
-from service.catalog.supplies import BoltLayout, CastingGeneration
 from service.errors import Conflict, NotFound
 from service.quantities import (
     EDGE_CONFIG,

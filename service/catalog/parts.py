@@ -9,9 +9,9 @@ from annotated_types import Ge, Le, MinLen
 from service.catalog.appearance import Exterior
 from service.catalog.devices import DeviceChange
 from service.catalog.interfaces import Interface
+from service.catalog.layouts import BoltedFlange
 from service.catalog.slots import Slot
 from service.catalog.specs import PartSpec
-from service.catalog.supplies import BoltedFlange
 from service.errors import Conflict, NotFound
 from service.quantities import EDGE_CONFIG, STRICT, Cents, Count, Currency, Flag, Key, Name
 

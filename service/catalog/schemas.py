@@ -11,10 +11,10 @@ from service.catalog.devices import DeviceChange
 from service.catalog.families import EngineFamily
 from service.catalog.flags import StreetLegalFlag, StreetUse
 from service.catalog.interfaces import Interface
+from service.catalog.layouts import BoltedFlange
 from service.catalog.parts import Part, PartStatus, Sku
 from service.catalog.rules import ShopRule
 from service.catalog.specs import PartSpec
-from service.catalog.supplies import BoltedFlange
 from service.money import Price, price
 from service.quantities import EDGE_CONFIG, STRICT, Count, Flag, Name
 from service.stored import Stored

@@ -17,6 +17,7 @@ class Slot(StrEnum):
     CALIBRATION = "calibration"
     GASKETS = "gaskets"
     FASTENERS = "fasteners"
+    WASHERS = "washers"
     SEALANTS = "sealants"
     LUBRICANTS = "lubricants"
     O_RINGS = "o_rings"
@@ -28,6 +29,7 @@ class Slot(StrEnum):
 SUPPLY_SLOTS = (
     Slot.GASKETS,
     Slot.FASTENERS,
+    Slot.WASHERS,
     Slot.SEALANTS,
     Slot.LUBRICANTS,
     Slot.O_RINGS,

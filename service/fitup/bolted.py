@@ -4,16 +4,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, fields, replace
 
 from service.catalog.interfaces import InterfaceKind
+from service.catalog.layouts import BoltedFlange, BoltLayout
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.specs import CalibrationSpec
-from service.catalog.supplies import (
-    AdaptersSpec,
-    BoltedFlange,
-    BoltLayout,
-    GasketsSpec,
-    JointPlace,
-)
+from service.catalog.supplies import AdaptersSpec, GasketsSpec, JointPlace
 from service.fitup.adapting import bridged_needs
 from service.fitup.gaskets import (
     Gasket,

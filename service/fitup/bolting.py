@@ -7,9 +7,10 @@ named neither bottoms nor strips; longer is not better.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from service.catalog.layouts import BoltLayout
 from service.catalog.parts import Part
 from service.catalog.specs import CylinderHeadsSpec, HeadMaterial
-from service.catalog.supplies import BoltLayout, FastenersSpec, GasketsSpec, JointPlace
+from service.catalog.supplies import FastenersSpec, GasketsSpec, JointPlace
 from service.fitup.access import CLEARANCE_HOLE_MM, Access, bolt_access
 from service.fitup.bolted import AS_BUILT, OpenedJoint, banks_of
 from service.fitup.bolts import BoltFit, Hole, bolt_fit

@@ -34,6 +34,8 @@ class ListedPart:
     """Of all of them together; null: not recorded."""
     on_shelf: bool
     """Whether as many are in stock."""
+    wait_days: int
+    """Until as many are there; 0 where they, or what would do as well, are on the shelf."""
     instead: tuple[str, ...]
     """SKUs on the shelf that would do as well, where this one is not."""
 
@@ -70,6 +72,8 @@ class PartsList:
     lines: tuple[ListedPart, ...]
     missing: tuple[MissingItem, ...]
     machining: tuple[MachiningWork, ...]
+    wait_days: int
+    """Until everything that is listed is there."""
     weight_g: int
     weight_complete: bool
     """Whether every line has a weight."""
@@ -91,6 +95,7 @@ def parts_list(kit: Kit, supplies: Sequence[Part], findings: Iterable[Finding]) 
             if not each.choice
         ),
         machining=work,
+        wait_days=max((line.wait_days for line in lines), default=0),
         weight_g=sum(line.weight_g or 0 for line in lines),
         weight_complete=all(line.weight_g is not None for line in lines),
         totals=_totals((*lines, *work)),
@@ -133,6 +138,7 @@ def _line(group: Sequence[Wanted], *, priced: bool) -> ListedPart:
     held = part.stock_count >= count
     others = [set(each.choice[1:]) for each in group]
     instead = [one for one in group[0].choice[1:] if all(one in other for other in others)]
+    ready = [one for one in instead if one.stock_count >= count]
     return ListedPart(
         slot=part.slot,
         sku=part.sku,
@@ -142,9 +148,8 @@ def _line(group: Sequence[Wanted], *, priced: bool) -> ListedPart:
         price=price(part.price_cents * count, part.currency) if priced else None,
         weight_g=part.weight_g * count or None,
         on_shelf=held,
-        instead=()
-        if held
-        else tuple(sorted(one.sku for one in instead if one.stock_count >= count)),
+        wait_days=0 if held or ready else min(one.lead_time_days for one in (part, *instead)),
+        instead=() if held else tuple(sorted(one.sku for one in ready)),
     )
 
 

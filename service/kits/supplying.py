@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import ceil
+from math import ceil, inf
 
 from service.catalog.interfaces import InterfaceKind
+from service.catalog.layouts import BoltLayout
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
 from service.catalog.specs import CalibrationSpec, InjectorsSpec
@@ -16,13 +17,16 @@ from service.catalog.supplies import (
     PlugsSpec,
     SealantsSpec,
     Sealing,
+    WashersSpec,
 )
 from service.fitup.adapting import bridged_needs
 from service.fitup.bolted import OpenedJoint, opened_joints
-from service.fitup.bolting import bolts_that_fit
+from service.fitup.bolting import bolts_that_fit, flange_hole_mm
+from service.fitup.lengths import both
 from service.fitup.rail_seal import THIN_GAP_MM, WIDE_GAP_MM, bead_for
 from service.fitup.spans import Span
 from service.fitup.subject import FitSubject
+from service.fitup.threads import THREADS
 from service.fitup.vee import end_rail_gap_mm, vee_of
 from service.kits.kit import Kit
 from service.kits.views import fit_subject
@@ -32,6 +36,10 @@ PLUGGED = frozenset({InterfaceKind.VACUUM_PORT, InterfaceKind.EGR_PORT, Interfac
 USUAL_GAP_MM, USUAL_RAIL_MM = 6.0, 150.0
 """Of end rails that nobody measured: the widest that a bead seals, and a long rail (common
 practice, no source); better a tube left over than one short. [mm]"""
+
+SAME_WASHER_MM = 0.3
+"""Within which a washer is as thick as the grip was reckoned with: less than the tolerance of a
+flange (common practice, no source) [mm]."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +85,29 @@ def _for_joint(
         what=f"{joint.layout.bolt_count} bolts {joint.layout.holes.thread}, {joint.pattern}",
         purpose=purpose,
     )
+    yield from _washers(joint.layout, supplies, purpose)
+
+
+def _washers(layout: BoltLayout, supplies: Sequence[Part], purpose: str) -> Iterator[Wanted]:
+    """Yield the loose washers that a joint's grip was reckoned with."""
+    if not layout.washer_mm:
+        return
+    thread = layout.holes.thread
+    room = inf if layout.head_room_mm is None else layout.head_room_mm
+    play = flange_hole_mm(layout) - THREADS[thread.value].diameter_mm
+    yield Wanted(
+        choice=tuple(
+            part
+            for part in supplies
+            if isinstance(part.spec, WashersSpec)
+            and part.spec.thread is thread
+            and abs(part.spec.thickness_mm - layout.washer_mm) <= SAME_WASHER_MM
+            and part.spec.outside_mm + play <= room
+        ),
+        count=layout.bolt_count,
+        what=f"{layout.bolt_count} washers {thread}, {both(layout.washer_mm)}",
+        purpose=purpose,
+    )
 
 
 def _lubricant(
@@ -115,7 +146,7 @@ def _for_rails(
         length = machined.end_rail_length_mm or USUAL_RAIL_MM
     if gap.high > WIDE_GAP_MM:
         yield Wanted(
-            choice=(), count=2, what=f"2 strip seals, {gap.high:.1f} mm", purpose="end rails"
+            choice=(), count=2, what=f"2 strip seals, {both(gap.high)}", purpose="end rails"
         )
     widest = Span.exactly(min(max(gap.high, THIN_GAP_MM), WIDE_GAP_MM))
     volume = bead_for(widest, length).volume_ml

@@ -24,6 +24,7 @@ def list_table(listed: PartsList) -> Table:
             Column(name="currency"),
             number_column("weight_g"),
             Column(name="on_shelf"),
+            number_column("wait_days"),
             Column(name="instead", width=28),
         ),
         rows=tuple(_rows(listed)),
@@ -42,16 +43,17 @@ def _rows(listed: PartsList) -> Iterator[tuple[Cell, ...]]:
             *_money(line.price),
             line.weight_g,
             "yes" if line.on_shelf else "no",
+            line.wait_days,
             "; ".join(line.instead),
         )
     for work in listed.machining:
         yield (
             *(MACHINING, 1, work.sku, work.title, work.finding, "machining"),
-            *(*_money(work.price), None, None, None),
+            *(*_money(work.price), None, None, None, None),
         )
     for item in listed.missing:
         # How many is part of what is missing, in words.
-        yield (MISSING, None, None, item.what, item.needed_for, *(None,) * 6)
+        yield (MISSING, None, None, item.what, item.needed_for, *(None,) * 7)
 
 
 def _money(price: Price | None) -> tuple[str | None, str | None]:

@@ -148,7 +148,9 @@ def _for_the_bench(issue: Issue) -> Iterator[Section]:
     wait = issue.assessment.lead_time
     missing = ", ".join(wait.waiting_for)
     told = f"{wait.days} days. Not on the shelf: {missing}." if missing else "All on the shelf."
-    yield section("Lead time", told)
+    with_supplies = issue.assessment.parts_list.wait_days
+    supplies = f"With its supplies: {with_supplies} days." if with_supplies > wait.days else ""
+    yield section("Lead time", told, supplies)
 
 
 def _use(issue: Issue) -> Section:

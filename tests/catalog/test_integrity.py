@@ -8,11 +8,11 @@ from service.catalog.integrity import (
     part_problems,
     rule_problems,
 )
+from service.catalog.layouts import BoltedFlange
 from service.catalog.parts import PartStatus
 from service.catalog.rules import RuleKind, RuleQuantity, Selector
 from service.catalog.slots import Slot, UseClass
 from service.catalog.specs import CylinderHeadsSpec
-from service.catalog.supplies import BoltedFlange
 from service.errors import FieldProblem
 from tests.factories import FAMILY_KEY, SPECS, make_family, make_kit_parts, make_part, make_rule
 

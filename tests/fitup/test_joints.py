@@ -11,10 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from service.catalog.layouts import BoltedFlange
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
-from service.catalog.supplies import BoltedFlange, FastenersSpec, JointPlace, Locating
+from service.catalog.supplies import FastenersSpec, JointPlace, Locating
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.bolting import bolts_that_fit, tapped_into
 from service.fitup.findings import Finding

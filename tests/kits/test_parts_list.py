@@ -8,7 +8,7 @@ from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import KIT_SLOTS, Fuel, Slot
 from service.catalog.specs import CalibrationSpec
-from service.catalog.supplies import AdaptersSpec
+from service.catalog.supplies import AdaptersSpec, ThreadName, WashersSpec
 from service.errors import InvalidInput
 from service.fitup.check import fit_findings
 from service.fitup.machined import BankAsMachined, EngineAsMachined
@@ -26,6 +26,7 @@ from tests.seed import (
     QUAY_BIG,
     STOCK_LOOK_KIT,
     of,
+    parts,
 )
 
 
@@ -33,6 +34,14 @@ def listed(kit: Kit) -> PartsList:
     shop = supplies(kit.family.key)
     findings = fit_findings(fit_subject(kit), around(kit.family.key).rules, {}, None, shop)
     return parts_list(kit, shop, findings)
+
+
+def waiting(found: PartsList) -> int:
+    """The longest wait, line by line from the catalogue, where nothing else is on the shelf."""
+    return max(
+        0 if line.on_shelf or line.instead else parts()[line.sku].lead_time_days
+        for line in found.lines
+    )
 
 
 def counts(found: PartsList) -> dict[str, int]:
@@ -59,6 +68,8 @@ def test_everything_is_there_in_the_right_number() -> None:
 
     assert found["SHOP-BOLT-M8-50"] == 8
     assert found["SHOP-BOLT-M10-45"] == 16
+    assert (found["SHOP-WASHER-M8"], found["SHOP-WASHER-M10"]) == (8, 16)
+    assert "SHOP-WASHER-M6" not in found, "the throttle body's bolts stand on its flange"
     assert found["SHOP-BOLT-M6-30"] == 4
     assert found["SHOP-O-RINGS-PEARL"] == 8
     assert found["Q76-GASKET-RUSH"] == found["Q76-GASKET-HOLM"] == 1
@@ -86,6 +97,7 @@ def test_what_is_not_on_the_shelf_is_told_with_what_would_do_as_well() -> None:
     line = next(one for one in found.lines if one.sku == "SHOP-BOLT-M8-45")
     assert (line.count, line.on_shelf) == (12, False)
     assert line.instead == ("SHOP-BOLT-M8-45-COLLAR",)
+    assert (line.wait_days, found.wait_days) == (0, waiting(found))
     assert "SHOP-SEALANT-TARN" not in counts(found), "an inline engine has no end rails"
 
 
@@ -205,7 +217,20 @@ def test_a_gap_too_wide_for_a_bead_asks_for_strip_seals() -> None:
         machined = EngineAsMachined(right=BankAsMachined(), end_rail_gap_mm=gap)
         kit = assembled(QUAY_BIG, chosen, engine=EngineAsItStands(machined=machined))
         seals[gap] = [item.what for item in listed(kit).missing if "strip" in item.what]
-    assert seals == {5.9: [], 6.1: ["2 strip seals, 6.1 mm"]}
+    assert seals == {5.9: [], 6.1: ["2 strip seals, 6.1 mm (0.24 in)"]}
+
+
+def test_a_washer_of_another_thickness_or_too_wide_for_the_boss_is_named_as_missing() -> None:
+    """The grip was reckoned with 2 mm under the head; ISO 7089 has 16 mm outside for M8."""
+    kit = assembled(QUAY_BIG, HEADER_KIT | {Slot.INTAKE_MANIFOLD: MODIFIED_TWIN})
+    plain = WashersSpec(thread=ThreadName.M8, thickness_mm=2.0, outside_mm=16.0)
+    for spec in (replace(plain, thickness_mm=1.6), replace(plain, outside_mm=30.0)):
+        shop = tuple(
+            replace(part, spec=spec) if part.sku == "SHOP-WASHER-M8" else part
+            for part in supplies(QUAY_BIG)
+        )
+        missing = {item.what for item in parts_list(kit, shop, ()).missing}
+        assert "8 washers M8 x 1.25, 2 mm (0.079 in)" in missing
 
 
 def test_prices_are_left_out_where_nobody_asked_for_them() -> None:
