@@ -1,6 +1,6 @@
 """Webhooks over HTTP: subscriptions, the log of their deliveries, replay."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Path, Query, Request, Response
@@ -14,13 +14,14 @@ from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.settings import Settings
 from service.webhooks.addresses import url_problems
-from service.webhooks.schemas import NewWebhookOut, WebhookOut, webhook_fields
+from service.webhooks.schemas import NewWebhookOut, SecretIn, WebhookOut, webhook_fields
 from service.webhooks.store.deliveries import find_deliveries, load_delivery, replay_delivery
 from service.webhooks.store.subscriptions import (
     add_subscription,
     find_subscriptions,
     load_subscription,
     remove_subscription,
+    replace_secret,
     save_subscription,
 )
 from service.webhooks.webhook import (
@@ -67,10 +68,7 @@ def create_webhook(
     _require_address(body, allow_loopback=allow_loopback)
     kept = add_subscription(session, body)
     response.headers["Location"] = f"{ADDRESS}/{kept.id}"
-    response.headers["ETag"] = version_etag(kept.version)
-    response.headers["Cache-Control"] = "private, no-store"
-    fields: dict[str, Any] = webhook_fields(kept)
-    return NewWebhookOut(**fields, secret=kept.secret)
+    return _with_secret(kept, response)
 
 
 @router.get("", responses=problem_responses(400, 422))
@@ -109,6 +107,25 @@ def update_webhook(
     changed = save_subscription(session, webhook_id, value, version=version)
     response.headers["ETag"] = version_etag(changed.version)
     return _out(changed)
+
+
+@router.post("/{webhook_id}/secret", responses=problem_responses(404, 409, 412, 415, 422, 428))
+def create_secret(
+    webhook_id: WebhookId,
+    body: SecretIn,
+    session: SessionDep,
+    expected: ExpectedVersionDep,
+    response: Response,
+) -> NewWebhookOut:
+    """Replace the secret; the answer holds the new one, this once.
+
+    For `overlap_hours` every message has two signatures, of the new secret and of the one
+    before, so that the receiver may change over at any moment between.
+    """
+    version = expected.require(load_subscription(session, webhook_id).version)
+    overlap = timedelta(hours=body.overlap_hours)
+    kept = replace_secret(session, webhook_id, version=version, overlap=overlap)
+    return _with_secret(kept, response)
 
 
 @router.delete("/{webhook_id}", status_code=204, responses=problem_responses(404, 412, 422, 428))
@@ -158,6 +175,13 @@ def replay_message(
 def _require_address(value: Subscription, *, allow_loopback: bool) -> None:
     if problems := tuple(url_problems(value.url, allow_loopback=allow_loopback)):
         raise InvalidInput(*problems)
+
+
+def _with_secret(kept: KeptSubscription, response: Response) -> NewWebhookOut:
+    response.headers["ETag"] = version_etag(kept.version)
+    response.headers["Cache-Control"] = "private, no-store"
+    fields: dict[str, Any] = webhook_fields(kept)
+    return NewWebhookOut(**fields, secret=kept.secret)
 
 
 def _out(kept: KeptSubscription) -> WebhookOut:

@@ -29,7 +29,7 @@ def deliver_one(database: Database, *, allow_loopback: bool) -> bool:
     headers = {
         "Content-Type": "application/json",
         "User-Agent": USER_AGENT,
-        **signed_headers(claim.secret, claim.message_id, timestamp_s, claim.body),
+        **signed_headers(claim.secrets, claim.message_id, timestamp_s, claim.body),
     }
     outcome = send(claim.url, headers, claim.body, allow_loopback=allow_loopback)
     with database.writing() as session:

@@ -3,6 +3,7 @@
 import base64
 import hmac
 import secrets
+from collections.abc import Iterable
 
 SECRET_PREFIX = "whsec_"  # noqa: S105 - What follows it is the secret.
 SECRET_BYTES = 32
@@ -21,10 +22,13 @@ def signature(secret: str, message_id: str, timestamp_s: int, body: bytes) -> st
     return "v1," + base64.b64encode(hmac.digest(key, signed, "sha256")).decode()
 
 
-def signed_headers(secret: str, message_id: str, timestamp_s: int, body: bytes) -> dict[str, str]:
-    """Return the three headers of a signed message."""
+def signed_headers(
+    secrets_in_use: Iterable[str], message_id: str, timestamp_s: int, body: bytes
+) -> dict[str, str]:
+    """Return the three headers of a signed message; one of its signatures has to hold."""
+    signatures = (signature(each, message_id, timestamp_s, body) for each in secrets_in_use)
     return {
         "webhook-id": message_id,
         "webhook-timestamp": str(timestamp_s),
-        "webhook-signature": signature(secret, message_id, timestamp_s, body),
+        "webhook-signature": " ".join(signatures),
     }

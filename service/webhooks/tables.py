@@ -20,6 +20,9 @@ class WebhookRow(SQLModel, table=True):
     is_active: bool
     note: str
     secret: str = Field(max_length=120)
+    old_secret: str | None = Field(default=None, max_length=120)
+    """The one before, which messages are signed with too until its time is over."""
+    old_secret_until: datetime | None = Field(default=None, sa_type=UtcDateTime)
     created_at: datetime = Field(sa_type=UtcDateTime)
     updated_at: datetime = Field(sa_type=UtcDateTime)
 

@@ -20,6 +20,7 @@ RETRY_AFTER = tuple(
 )
 """From one attempt to the next: the example of Standard Webhooks 1.0.0, some three days."""
 LONGEST_URL = 500
+LONGEST_OVERLAP_H = 168
 
 
 class EventType(StrEnum):
@@ -69,6 +70,8 @@ class KeptSubscription:
     version: int
     value: Subscription
     secret: str
+    old_secret_until: datetime | None
+    """Until then messages are signed with the secret before too."""
     created_at: datetime
     updated_at: datetime
 

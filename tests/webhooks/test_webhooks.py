@@ -11,14 +11,14 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlmodel import col, select, update
-from standardwebhooks import Webhook
+from standardwebhooks import Webhook, WebhookVerificationError
 
 from service.database import Database
 from service.quotes.quote import Move
 from service.settings import SettingsRefused, get_settings
 from service.webhooks.delivering import deliver_one
 from service.webhooks.store.outbox import claim_delivery, is_due, remove_old_messages
-from service.webhooks.tables import WebhookDeliveryRow, WebhookMessageRow
+from service.webhooks.tables import WebhookDeliveryRow, WebhookMessageRow, WebhookRow
 from service.webhooks.webhook import RETRY_AFTER, EventType
 from service.workers import forget_some
 from tests.quotes.made import Json, create, declare, issue, move, shop
@@ -87,6 +87,43 @@ def test_issued_and_accepted_are_told_signed_with_the_secret_that_was_told_once(
         datetime.fromisoformat(each["at"]) for each in history[2:]
     ]
     assert {each["state"] for each in deliveries(client, webhook)} == {"delivered"}
+
+
+def test_for_a_while_after_it_was_replaced_either_secret_verifies_a_message(
+    client: TestClient, database: Database
+) -> None:
+    """Standard Webhooks 1.0.0: signatures with a space between, for rotation without a gap."""
+    with receiver(200) as told:
+        webhook = subscribe(client, told.url)
+        address = f"{ADDRESS}/{webhook['id']}"
+        assert client.post(f"{address}/secret", json={}).status_code == 428
+        newer = client.post(
+            f"{address}/secret", json={"overlap_hours": 2}, headers={"If-Match": '"1"'}
+        ).json()
+        quote = issue(client, create(client))
+        deliver_all(database)
+        with database.writing() as session:
+            over = datetime.now(UTC) - timedelta(seconds=1)
+            session.exec(update(WebhookRow).values(old_secret_until=over))
+        issue(client, move(client, quote, "revisions", status=201))
+        deliver_all(database)
+        shown = client.get(address).json()
+        client.post(f"{address}/secret", json={"overlap_hours": 0}, headers={"If-Match": '"2"'})
+        issue(client, create(client))
+        deliver_all(database)
+
+    old, new = Webhook(webhook["secret"]), Webhook(newer["secret"])
+    (first, head), (second, later), (third, last) = ((b, h) for h, b in told.came)
+    assert old.verify(first, head) == new.verify(first, head)
+    assert new.verify(second, later)
+    assert "secret" not in shown
+    for secret, body, headers in ((old, second, later), (old, third, last), (new, third, last)):
+        with pytest.raises(WebhookVerificationError):
+            secret.verify(body, headers)
+    tried = client.post(
+        f"{address}/secret", json={"overlap_hours": 169}, headers={"If-Match": '"3"'}
+    )
+    assert tried.status_code == 422
 
 
 def test_a_move_that_is_refused_tells_nothing(client: TestClient, database: Database) -> None:

@@ -30,7 +30,8 @@ class Claim:
     delivery_id: int
     attempt: int
     url: str
-    secret: str
+    secrets: tuple[str, ...]
+    """The newest first."""
     message_id: str
     body: bytes
 
@@ -85,7 +86,7 @@ def claim_delivery(session: Session, at: datetime) -> Claim | None:
         delivery_id=row.id or 0,
         attempt=row.attempts,
         url=webhook.url,
-        secret=webhook.secret,
+        secrets=_secrets(webhook, at),
         message_id=message.id,
         body=message.body,
     )
@@ -135,6 +136,13 @@ def remove_old_messages(session: Session, *, before: datetime, limit: int) -> in
     session.exec(delete(WebhookDeliveryRow).where(col(WebhookDeliveryRow.message_id).in_(old)))
     session.exec(delete(WebhookMessageRow).where(col(WebhookMessageRow.id).in_(old)))
     return len(old)
+
+
+def _secrets(webhook: WebhookRow, at: datetime) -> tuple[str, ...]:
+    until = webhook.old_secret_until
+    if webhook.old_secret is None or until is None or until <= at:
+        return (webhook.secret,)
+    return (webhook.secret, webhook.old_secret)
 
 
 def _due(at: datetime) -> SelectOfScalar[WebhookDeliveryRow]:

@@ -1,6 +1,6 @@
-"""Subscriptions: written and read; their secret is told once, when they are made."""
+"""Subscriptions: written and read; a secret is told once, when it is made."""
 
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
 from sqlmodel import Session, col, delete, select
 
@@ -38,6 +38,22 @@ def save_subscription(
     row.is_active, row.note = value.is_active, value.note
     row.version += 1
     row.updated_at = datetime.now(UTC)
+    session.flush()
+    return _kept(row)
+
+
+def replace_secret(
+    session: Session, subscription_id: int, *, version: int, overlap: timedelta
+) -> KeptSubscription:
+    """Make a new secret; the one before is signed with too for a while, an older one no more."""
+    row = _locked(session, subscription_id)
+    if row.version != version:
+        raise StaleVersion(row.version)
+    at = datetime.now(UTC)
+    row.old_secret, row.old_secret_until = (row.secret, at + overlap) if overlap else (None, None)
+    row.secret = new_secret()
+    row.version += 1
+    row.updated_at = at
     session.flush()
     return _kept(row)
 
@@ -90,6 +106,7 @@ def _kept(row: WebhookRow) -> KeptSubscription:
             note=row.note,
         ),
         secret=row.secret,
+        old_secret_until=row.old_secret_until,
         created_at=row.created_at,
         updated_at=row.updated_at,
     )
