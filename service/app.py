@@ -36,6 +36,7 @@ from service.pages.api import (
     builder,
     catalogue,
     editing,
+    evidence,
     importing,
     login,
     quote_files,
@@ -109,6 +110,7 @@ ROUTERS: Sequence[APIRouter] = [
     quote_files.router,  # The same.
     quoting.router,
     sheets.router,
+    evidence.router,
     desk.router,
     bolts.router,
     builder.router,

@@ -79,6 +79,9 @@ STATES: dict[str, Reach] = {
     ),
     "sheet-new-refused": _typed(SCREENS["sheet-new"], "Make the work sheet", by=""),
     "sheet-new-boat-refused": _typed(SCREENS["sheet-new-boat"], "Make the work sheet", by="Desk"),
+    "sheet-evidence-refused": _typed(
+        SCREENS["sheet-new-boat"], "File the evidence", number="DEMO-MS-0998"
+    ),
     "sheet-readings-refused": _typed(
         SCREENS["sheet"], "Enter the readings", **{"reading-0-0": "much"}, by="Demo fitter"
     ),

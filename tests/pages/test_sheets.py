@@ -109,7 +109,46 @@ def test_a_vessel_is_asked_about_fire_and_gets_no_sheet_while_that_is_open(
     assert "Which backfire flame control" in asked.text
     assert "46 CFR 25.35-1" in asked.text
 
-    told = send(client, NEW, {**hidden(asked), "by": "Demo desk"})
+    told = send(client, NEW, {**BOAT, "by": "Demo desk"})
 
     assert told.status_code == 422
     assert client.get("/v1/work-sheets").json()["items"] == []
+
+
+EVIDENCE = {
+    **BOAT,
+    "sku": "Q76-MANIFOLD-BITTERN",
+    "number": "DEMO-MS-0999",
+    "issuer": "Demo issuer",
+    "issued_on": "2026-01-15",
+    "shows": "Demo: arrester marked to SAE J-1928, flame-tight on this flange.",
+    "checked_by": "Demo fitter",
+    "covers_internal_change": "yes",
+}
+COPY = ("demo.pdf", b"%PDF-1.7 demo", "application/pdf")
+
+
+def test_the_sheet_of_a_vessel_is_made_once_its_questions_are_answered_on_the_page(
+    client: TestClient,
+) -> None:
+    """46 CFR 25.35-1: acceptable are arresters marked to SAE J-1928 or UL 1111."""
+    address = "/shop/safety-evidence"
+    bare = client.post(address, data=EVIDENCE, headers=OWN, follow_redirects=False)
+    assert bare.status_code == 422
+    assert 'id="copy-wrong"' in bare.text
+    assert 'value="DEMO-MS-0999"' in bare.text
+    silent = client.post(address, data={**EVIDENCE, "shows": ""}, files={"copy": COPY}, headers=OWN)
+    assert 'id="shows-wrong"' in silent.text
+
+    filed = client.post(
+        address, data=EVIDENCE, files={"copy": COPY}, headers=OWN, follow_redirects=False
+    )
+
+    assert filed.status_code == 303, filed.text
+    asked = client.get(filed.headers["Location"])
+    assert "Answered by DEMO-MS-0999" in asked.text
+    made = send(client, NEW, {**BOAT, "by": "Demo desk"})
+    assert made.status_code == 303, made.text
+    sheet = client.get("/v1/work-sheets/1").json()["sheet"]
+    assert any("DEMO-MS-0999" in line for line in sheet["safety_questions"])
+    assert client.get("/v1/documents/DEMO-MS-0999").json()["checked_by"] == "Demo fitter"

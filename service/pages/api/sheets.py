@@ -56,9 +56,9 @@ def show_sheets(request: Request, session: ReadSessionDep) -> HTMLResponse:
 
 
 @router.get("/new")
-def show_new(request: Request) -> HTMLResponse:
+def showask_for_sheet(request: Request) -> HTMLResponse:
     """Ask what has to be known before the sheet of the address's kit is made."""
-    return _new(request, dict(request.query_params))
+    return ask_for_sheet(request, dict(request.query_params))
 
 
 @router.post("/new")
@@ -77,7 +77,7 @@ def create(request: Request, form: FormDep, sent: SentDep) -> Response:
         return done_once(request, sent, work)
 
     done, problems = attempt(ask)
-    return done or _new(request, form, problems)
+    return done or ask_for_sheet(request, form, problems)
 
 
 @router.get("/{sheet_id}")
@@ -115,20 +115,35 @@ def enter(request: Request, sheet_id: SheetId, form: FormDep, sent: SentDep) -> 
         return _shown(session, sheet_id, form, at_readings(problems, fields))
 
 
-def _new(request: Request, form: Address, problems: tuple[FieldProblem, ...] = ()) -> HTMLResponse:
+def kit_of_form(form: Address) -> dict[str, str]:
+    """Return what a form says of the kit."""
+    return {name: text for name, text in form.items() if name in ASKED and text}
+
+
+def ask_for_sheet(
+    request: Request, form: Address, problems: tuple[FieldProblem, ...] = ()
+) -> HTMLResponse:
+    """Ask who makes the sheet, and what stands in its way."""
     answer: dict[str, Any] = assessed(request, kit_question(form))
     return page(
         "sheet_new.html",
         form,
         problems,
         form=form,
-        kit={name: text for name, text in form.items() if name in ASKED and text},
+        kit=kit_of_form(form),
         wrong=_wrong(problems),
-        questions=answer["jurisdiction_note"]["safety_questions"],
+        questions=_by_part(answer["jurisdiction_note"]["safety_questions"]),
         blocking=[one for one in answer["fit"] if one["severity"] == "blocks"],
         place=answer["jurisdiction_note"]["title"],
         key=form.get(KEY) or new_key(),
     )
+
+
+def _by_part(questions: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
+    asked: dict[str, list[dict[str, Any]]] = {}
+    for one in questions:
+        asked.setdefault(one["sku"], []).append(one)
+    return asked
 
 
 def _shown(
