@@ -9,7 +9,7 @@ from annotated_types import Ge, Gt, Le, MinLen
 from service.catalog.appearance import FactoryTrait
 from service.catalog.devices import DeviceFitting
 from service.catalog.interfaces import Interface
-from service.catalog.layouts import BoltLayout, CastingGeneration
+from service.catalog.layouts import BoltLayout, CastingGeneration, PortOffsets
 from service.catalog.parts import Part
 from service.catalog.slots import Fuel, Slot, UseClass
 from service.errors import Conflict, NotFound
@@ -63,6 +63,8 @@ class EngineFamily:
     """What makes that ratio; null: not recorded, and cuts and gaskets are worked out as ranges."""
     bolt_layouts: tuple[BoltLayout, ...] = ()
     """How its joints are bolted, a line for each pattern of a joint."""
+    port_offsets: PortOffsets = PortOffsets()
+    """What the shop lets pass at the intake of this family."""
     castings: tuple[CastingGeneration, ...] = ()
     """Generations of its heads' castings."""
     intake_valves_per_cylinder: Annotated[int, STRICT, Ge(1), Le(3)]

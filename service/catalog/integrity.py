@@ -50,6 +50,9 @@ class CatalogIndex:
 def family_problems(family: EngineFamily, index: CatalogIndex) -> list[FieldProblem]:
     """Return what is wrong with a family; its factory parts have to be in the index."""
     problems = list(_years(family.first_model_year, family.last_model_year, ""))
+    if family.port_offsets.absorbed_mm > family.port_offsets.dry_fit_mm:
+        detail = "`absorbed_mm` is past `dry_fit_mm`, at which machining begins."
+        problems.append(_problem("/port_offsets/absorbed_mm", "out_of_order", detail))
     problems += _repeats(family.use_classes, "/use_classes")
     problems += _repeats(family.required_slots, "/required_slots")
     for place, slot in enumerate(family.required_slots):

@@ -85,3 +85,18 @@ class BoltedFlange:
     """Clear diameter at the boss of the bolt that has least. [mm]"""
     socket_room_mm: LengthMm | None = None
     """Clear diameter above that head, as far up as a socket stands. [mm]"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PortOffsets:
+    """How far ports and holes may stand off along the face before more work is asked for.
+
+    The defaults, .010 and .020 in, are common practice without a source.
+    """
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    absorbed_mm: SmallMm = 0.254
+    """Up to here gaskets and holes take it up. [mm]"""
+    dry_fit_mm: SmallMm = 0.508
+    """Up to here a dry fit decides; beyond, it is machined. [mm]"""

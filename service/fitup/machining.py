@@ -1,5 +1,6 @@
 """What the cuts on an engine do to the fit of its intake, its end rails and its valve train."""
 
+from service.catalog.families import EngineFamily
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
 from service.fitup.findings import COMMON_PRACTICE, Finding, Reading
@@ -18,7 +19,6 @@ from service.fitup.vee import (
 )
 
 GEOMETRY = "Geometry of rigid bodies across the crank."
-LADDER = OffsetLadder()
 NEEDS_MACHINING = "intake.needs_machining"
 """Code of the finding that the shop's price for machining an intake is listed under."""
 RATIO_WIDTH = 0.5
@@ -41,8 +41,14 @@ def cuts_are_allowed_for(subject: FitSubject) -> tuple[Finding, ...]:
     if seat is None:
         return (*found, _not_held(skus))
     if seat.worst_offset_mm.greatest_size > 0.0:
-        found = (*found, _offset(vee, seat, (right, left), skus))
+        found = (*found, _offset(vee, seat, (right, left), skus, ladder_of(family)))
     return (*found, *_end_rails(subject.machined, seat))
+
+
+def ladder_of(family: EngineFamily) -> OffsetLadder:
+    """Return the shop's own ladder for a family."""
+    said = family.port_offsets
+    return OffsetLadder(absorbed_mm=said.absorbed_mm, dry_fit_mm=said.dry_fit_mm)
 
 
 def compression_is_worked_out(subject: FitSubject) -> tuple[Finding, ...]:
@@ -77,11 +83,15 @@ _SEVERITY = {
 
 
 def _offset(
-    vee: Vee, seat: Seat, banks: tuple[BankCuts, BankCuts], skus: tuple[str, ...]
+    vee: Vee,
+    seat: Seat,
+    banks: tuple[BankCuts, BankCuts],
+    skus: tuple[str, ...],
+    ladder: OffsetLadder,
 ) -> Finding:
     offset = seat.worst_offset_mm
-    verdict = LADDER.verdict(offset)
-    within = LADDER.dry_fit_mm if verdict is FitVerdict.MACHINE else LADDER.absorbed_mm
+    verdict = ladder.verdict(offset)
+    within = ladder.dry_fit_mm if verdict is FitVerdict.MACHINE else ladder.absorbed_mm
     return Finding(
         code=NEEDS_MACHINING if verdict is FitVerdict.MACHINE else "intake.port_offset",
         severity=_SEVERITY[verdict],

@@ -8,7 +8,7 @@ from service.catalog.integrity import (
     part_problems,
     rule_problems,
 )
-from service.catalog.layouts import BoltedFlange
+from service.catalog.layouts import BoltedFlange, PortOffsets
 from service.catalog.parts import PartStatus
 from service.catalog.rules import RuleKind, RuleQuantity, Selector
 from service.catalog.slots import Slot, UseClass
@@ -53,6 +53,12 @@ def test_a_flange_of_its_own_is_one_that_the_part_is_bolted_on_by() -> None:
     part = make_part(sku="QUAY-ANY", flanges=(flange,))
 
     assert said(part_problems(part, KIT)) == {("/flanges/0/pattern", "unknown_reference")}
+
+
+def test_what_a_dry_fit_lets_pass_is_no_less_than_what_gaskets_take_up() -> None:
+    family = make_family(port_offsets=PortOffsets(absorbed_mm=0.6))
+
+    assert said(family_problems(family, KIT)) == {("/port_offsets/absorbed_mm", "out_of_order")}
 
 
 def test_supplies_are_no_place_that_a_family_can_require() -> None:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
 from service.catalog.families import EngineFamily
+from service.catalog.layouts import PortOffsets
 from service.catalog.rules import RuleSeverity
 from service.fitup.check import fit_findings
 from service.fitup.findings import Finding
@@ -48,6 +49,14 @@ def test_g5_is_told_with_its_cuts() -> None:
     assert measured(findings(EngineAsMachined(right=G5))["valvetrain.heads_moved"]) == (
         pytest.approx(0.043 * INCH, abs=1e-3)
     )
+
+
+def test_a_shop_may_keep_a_ladder_of_its_own_for_a_family() -> None:
+    """G5's offset is .943 mm: past .508 of the trade (G18), within a dry fit to 1 mm."""
+    patient = replace(V90_10, port_offsets=PortOffsets(absorbed_mm=0.3, dry_fit_mm=1.0))
+    told = findings(EngineAsMachined(right=G5), patient)["intake.port_offset"]
+    assert told.severity is RuleSeverity.WARNS
+    assert told.remedy.startswith("Set the manifold on dry")
 
 
 @pytest.mark.parametrize(
