@@ -1,7 +1,7 @@
 """An engine family: what was built, in which years, with which parts."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
 from annotated_types import Ge, Gt, Le, MinLen
@@ -63,7 +63,7 @@ class EngineFamily:
     """What makes that ratio; null: not recorded, and cuts and gaskets are worked out as ranges."""
     bolt_layouts: tuple[BoltLayout, ...] = ()
     """How its joints are bolted, a line for each pattern of a joint."""
-    port_offsets: PortOffsets = PortOffsets()
+    port_offsets: PortOffsets = field(default_factory=PortOffsets)
     """What the shop lets pass at the intake of this family."""
     castings: tuple[CastingGeneration, ...] = ()
     """Generations of its heads' castings."""
