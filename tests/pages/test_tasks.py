@@ -40,6 +40,28 @@ def test_a_kit_becomes_a_quote_that_is_issued(
         assert file.body().startswith(b"%PDF")
 
 
+def test_a_work_sheet_is_made_printed_and_takes_a_reading_back(
+    browser: Browser, address: str, hand: type[Hand]
+) -> None:
+    with at_work(browser, hand) as desk:
+        desk.page.goto(address + SWAPPED)
+        desk.follow("link", "Make the work sheet")
+        desk.write("Who makes the sheet?", "Demo desk")
+        desk.follow("button", "Make the work sheet")
+        print_link = desk.page.get_by_role("link", name="This sheet as PDF")
+        file = desk.page.request.get(f"{address}{print_link.get_attribute('href')}")
+        assert file.body().startswith(b"%PDF")
+        first = desk.page.locator("form[action$='/readings'] fieldset").first
+        field = first.locator("input").first.get_attribute("name")
+        label = first.locator("label").first.inner_text()
+        desk.write(label, "1", within=f"div:has(> [name='{field}'])")
+        desk.write("Who measured it?", "Demo fitter")
+        desk.follow("button", "Enter the readings")
+
+        said = desk.page.locator(f"[id='{field}-found']")
+        expect(said).to_contain_text("Demo fitter")
+
+
 def test_what_it_takes_to_reach_a_goal_leads_to_a_kit_that_reaches_it(
     browser: Browser, address: str, hand: type[Hand]
 ) -> None:

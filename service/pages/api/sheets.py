@@ -26,10 +26,11 @@ from service.install.readings_block import newest_of
 from service.install.schemas import ReadingsIn, WorkSheetIn
 from service.install.store import find_work_sheets, load_work_sheet
 from service.jobs.api import LARGEST_ID
-from service.pages.api.asking import answered, assessed, attempt
+from service.pages.api.asking import about, answered, assessed, attempt
 from service.pages.api.forms import KEY, FormDep, SentDep, done_once, new_key
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
+from service.pages.complaints import complaint
 from service.pages.question import KEPT, Address, kit_question
 from service.pages.reading_form import at_readings, reading_fields, readings_of
 
@@ -129,12 +130,12 @@ def ask_for_sheet(
         "sheet_new.html",
         form,
         problems,
+        about=about(request, form),
         form=form,
         kit=kit_of_form(form),
         wrong=_wrong(problems),
         questions=_by_part(answer["jurisdiction_note"]["safety_questions"]),
         blocking=[one for one in answer["fit"] if one["severity"] == "blocks"],
-        place=answer["jurisdiction_note"]["title"],
         key=form.get(KEY) or new_key(),
     )
 
@@ -176,4 +177,4 @@ def _units(address: Address) -> Units:
 
 
 def _wrong(problems: tuple[FieldProblem, ...]) -> dict[str, str]:
-    return {each.pointer.rpartition("/")[2]: each.detail for each in problems}
+    return {each.pointer.rpartition("/")[2]: complaint(each) for each in problems}
