@@ -1,9 +1,13 @@
-"""What was machined on the caller's engine, as it is said on the telephone: with its unit."""
+"""What was machined on the caller's engine, and which torques the caller was told.
+
+As it is said on the telephone: with its unit.
+"""
 
 import re
 from collections.abc import Mapping
 from typing import Any
 
+from service.catalog.supplies import JointPlace
 from service.errors import FieldProblem, InvalidInput
 from service.units import in_to_m
 
@@ -16,21 +20,53 @@ CUTS = {
     "manifold_side_cut": "manifold_side_cut_mm",
 }
 """Fields of the form, and of the API's bank; both banks alike."""
-ENGINE = (BORED, *CUTS)
+STATED = {f"torque_{place.value}": place.value for place in JointPlace}
+"""Fields of the form, and the joints whose torque somebody states."""
+ENGINE = (BORED, *CUTS, *STATED)
 NOT_MEASURED = "not measured"
+_TORQUE = re.compile(r"([0-9]*\.?[0-9]+)\s*([a-z][a-z .\-·⋅*]*[a-z])", re.IGNORECASE)
+_TORQUE_UNITS = {
+    "nm": "torque_nm",
+    **dict.fromkeys(("lbfft", "ftlbf", "lbft", "ftlb", "ftlbs"), "torque_lbft"),
+    **dict.fromkeys(("lbfin", "inlbf", "lbin", "inlb", "inlbs"), "torque_lbin"),
+}
 _LENGTH = re.compile(r"([0-9]*\.?[0-9]+)\s*(mm|in|inch|\")", re.IGNORECASE)
 
 
 def engine_question(address: Mapping[str, str]) -> dict[str, Any]:
     """Return the engine as it stands; nothing where nobody told of anything."""
-    told = {field: _length(field, text) for field in ENGINE if (text := _said(address, field))}
+    told = {
+        field: _length(field, text) for field in (BORED, *CUTS) if (text := _said(address, field))
+    }
     engine: dict[str, Any] = {}
     if BORED in told:
         engine["bore_mm"] = told[BORED]
     cuts = {name: told[field] for field, name in CUTS.items() if field in told}
-    if cuts:
-        engine["machined"] = {"right": cuts}
+    stated = [
+        {"joint": joint, **_torque(field, text)}
+        for field, joint in STATED.items()
+        if (text := _said(address, field))
+    ]
+    if cuts or stated:
+        engine["machined"] = {"right": cuts, "stated_torques": stated}
     return {"engine": engine} if engine else {}
+
+
+def _torque(field: str, text: str) -> dict[str, float]:
+    """Return one torque in all the units in which it was told, `12 lbf·ft, 120 lbf·in`."""
+    told: dict[str, float] = {}
+    for each in re.split(r"[,;/(]|\band\b|=", text.rstrip(") ")):
+        found = _TORQUE.fullmatch(each.strip())
+        unit = _TORQUE_UNITS.get(re.sub(r"[^a-z]", "", found[2].lower())) if found else None
+        if found is None or unit is None or unit in told:
+            detail = (
+                "Write a torque with its unit, such as 12 lbf·ft or 16 N·m, and as many as were "
+                f"told with commas between; {text!r} is not that."
+            )
+            problem = FieldProblem(pointer=f"/{field}", code="not_a_torque", detail=detail)
+            raise InvalidInput(problem)
+        told[unit] = float(found[1])
+    return told
 
 
 def _said(address: Mapping[str, str], field: str) -> str:

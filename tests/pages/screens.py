@@ -56,7 +56,8 @@ SCREENS = {
     "kit": f"/desk/kit?{SITUATION}",
     "kit-simulated": f"/desk/kit?{SITUATION}&tier=simulation",
     "kit-swapped": f"/desk/kit?{SITUATION}&before_calibration=&camshaft=O44-CAM-TOGGLE",
-    "machined": f"/desk?{SITUATION}&deck_cut=0.010+in&head_mill=not+measured",
+    "machined": f"/desk?{SITUATION}&deck_cut=0.010+in&head_mill=not+measured"
+    "&torque_intake_manifold=12+ft-lb,+120+in-lb",
     "machined-wrong": f"/desk?{SITUATION}&deck_cut=ten&torque_at_least=250",
     "kit-bolts-none": f"/desk/kit/bolts?{SITUATION}",
     "kit-bolts": f"/desk/kit/bolts?{SITUATION}&intake_manifold=O44-MANIFOLD-WAGTAIL",

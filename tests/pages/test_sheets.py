@@ -85,6 +85,26 @@ def test_a_sheet_is_made_from_the_page_of_a_kit_once_and_filled_in(client: TestC
     assert "Work sheet 1" in client.get("/desk/sheets").text
 
 
+@pytest.mark.parametrize(
+    "text", ["12 lbf·ft, 120 lbf·in", "12 ft-lb / 120 in-lbs", "120 in lb (12 lb ft)"]
+)
+def test_a_torque_that_the_caller_was_told_is_said_at_its_joint(
+    client: TestClient, text: str
+) -> None:
+    """Common practice quotes the two as if equal: a foot has twelve inches, so that it is 144."""
+    told = {**KIT, "torque_intake_manifold": text}
+    kit = client.get("/desk/kit", params=told)
+    assert "144 lbf·in" in kit.text
+
+    page = client.get(send(client, NEW, {**told, "by": "Demo desk"}).headers["Location"]).text
+
+    joint = page.split("Tightening: intake manifold</h2>")[1].split("</section>")[0]
+    assert "16.3 N·m (12.0 lbf·ft, 144 lbf·in) beside 13.6 N·m (10.0 lbf·ft, 120 lbf·in)" in joint
+    wrong = client.get("/desk/kit", params={**told, "torque_intake_manifold": "12 spoons"})
+    assert wrong.status_code == 422
+    assert "12 spoons" in unescape(wrong.text)
+
+
 def test_a_reading_that_is_no_number_comes_back_as_it_was_typed(client: TestClient) -> None:
     here = send(client, NEW, {**KIT, "by": "Demo desk"}).headers["Location"].partition("?")[0]
     page = client.get(here)
