@@ -161,8 +161,7 @@ def require_sound(content: QuoteContent) -> None:
 
 
 def _texts(content: QuoteContent) -> Iterator[tuple[str, str]]:
-    for name in ("reference", "name", "address"):
-        yield f"/customer/{name}", getattr(content.customer, name)
+    yield "/customer/reference", content.customer.reference
     yield "/customer_note", content.customer_note
     yield "/shop_note", content.shop_note
     for place, line in enumerate(content.lines):

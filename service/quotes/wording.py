@@ -5,6 +5,7 @@ from typing import Any
 
 from service.compliance.outcomes import banned_words
 from service.errors import RuleBroken
+from service.quotes.document import Copy, Issue, quote_document
 
 
 class NotForPaper(RuleBroken):
@@ -16,13 +17,19 @@ class NotForPaper(RuleBroken):
         )
 
 
-def fit_to_print(document: Mapping[str, Any]) -> Mapping[str, Any]:
-    """Return a document that says nothing it must not, or raise `NotForPaper`.
+def fit_to_print(issue: Issue, copy: Copy, evidence_sha256: str) -> Mapping[str, Any]:
+    """Return one copy of a quote that says nothing it must not, or raise `NotForPaper`.
 
-    Names, titles and reasons come from many hands; here is all that will be read.
+    Titles, notes and reasons come from many hands; here is all that will be read. What a
+    customer or an issuer of papers is called is no claim of ours, whatever word is in it.
     """
+    document = quote_document(issue, copy, evidence_sha256)
+    customer = issue.content.customer
+    called = {customer.name, customer.address, issue.declaration.name}
+    called |= {paper.issuer for paper in issue.documents}
+    names = [name for name in called if banned_words(name)]
     for text in _texts(document):
-        if found := banned_words(text):
+        if found := banned_words(text, quoted=names):
             raise NotForPaper(found, text)
     return document
 

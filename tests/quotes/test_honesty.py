@@ -225,19 +225,32 @@ BANNED = "Said to be street-legal everywhere"
 def test_no_words_of_anybody_bring_a_banned_one_onto_paper(blocked: TestClient) -> None:
     rule = {**TAX, "key": "said", "title": BANNED}
     blocked.put("/v1/tax-rules/said", json=rule)
-    named = {"reference": "PO-0007", "name": BANNED}
+    asked = {"reference": BANNED, "name": "Demo Customer"}
 
     by_reason = move(
         blocked, declare(blocked, create(blocked)), "issue", status=422, override_reason=BANNED
     )
     draft = declare(blocked, create(blocked, tax_rules=["said"]))
     by_title = move(blocked, draft, "issue", status=422, override_reason=REASON)
-    by_name = blocked.post(ADDRESS, json={"by": "Demo", "content": content(customer=named)})
+    by_reference = blocked.post(ADDRESS, json={"by": "Demo", "content": content(customer=asked)})
 
     for problem in (by_reason, by_title):
         assert "street-legal" in problem["detail"]
         assert BANNED in problem["detail"]
-    assert by_name.json()["errors"][0]["pointer"] == "/customer/name"
+    assert by_reference.json()["errors"][0]["pointer"] == "/customer/reference"
+
+
+def test_a_customer_is_quoted_whatever_they_are_called(client: TestClient) -> None:
+    """A name is no claim of the shop's, and only the name may hold the word."""
+    asked = {"reference": "PO-0007", "name": "Approved Demo Repair"}
+
+    client.put("/v1/tax-rules/demo", json={**TAX, "title": "A tax that is approved"})
+
+    quote = issue(client, create(client, customer=asked))
+    draft = declare(client, create(client, customer=asked, tax_rules=["demo"]))
+
+    assert "Approved Demo Repair" in paper(client, quote, "customer")
+    assert "A tax that is approved" in move(client, draft, "issue", status=422)["detail"]
 
 
 def test_nobody_acts_without_a_name(client: TestClient) -> None:

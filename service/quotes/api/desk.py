@@ -28,7 +28,7 @@ from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
 from service.quotes.api.needs import kit_needs
 from service.quotes.content import QuoteContent, declaration_text, require_sound
-from service.quotes.document import Copy, Issue, Override, Versions, quote_document
+from service.quotes.document import Copy, Issue, Override, Versions
 from service.quotes.money import Bill, Item, TaxRule, bill
 from service.quotes.needs import KitNeeds, not_priced
 from service.quotes.pdf import quote_pdf
@@ -226,8 +226,8 @@ def _revision(issue: Issue, parts: dict[str, Part]) -> IssuedRevision:
         issued_at=issue.issued_at,
         total_cents=issue.bill.total.cents,
         frozen=evidence,
-        customer_pdf=quote_pdf(fit_to_print(quote_document(issue, Copy.CUSTOMER, digest))),
-        shop_pdf=quote_pdf(fit_to_print(quote_document(issue, Copy.SHOP, digest))),
+        customer_pdf=quote_pdf(fit_to_print(issue, Copy.CUSTOMER, digest)),
+        shop_pdf=quote_pdf(fit_to_print(issue, Copy.SHOP, digest)),
     )
 
 
