@@ -22,7 +22,15 @@ CUTS = {
 """Fields of the form, and of the API's bank; both banks alike."""
 STATED = {f"torque_{place.value}": place.value for place in JointPlace}
 """Fields of the form, and the joints whose torque somebody states."""
-ENGINE = (BORED, *CUTS, *STATED)
+GASKETS = {"new_head_gasket": "new_head_gasket", "old_head_gasket": "old_head_gasket"}
+"""Compressed thickness, of both banks alike."""
+THREADS_LOST = "threads_lost"
+"""At the mouths of the intake's holes."""
+RAILS = {"rail_gap": "end_rail_gap_mm", "rail_length": "end_rail_length_mm"}
+"""Of the engine; nobody guesses them, so that they are left out where they were not measured."""
+CASTING = "casting"
+"""Generation of the factory's heads, as the family names it."""
+ENGINE = (BORED, *CUTS, *GASKETS, THREADS_LOST, *RAILS, CASTING, *STATED)
 NOT_MEASURED = "not measured"
 _TORQUE = re.compile(r"([0-9]*\.?[0-9]+)\s*([a-z][a-z .\-·⋅*]*[a-z])", re.IGNORECASE)
 _TORQUE_UNITS = {
@@ -35,21 +43,45 @@ _LENGTH = re.compile(r"([0-9]*\.?[0-9]+)\s*(mm|in|inch|\")", re.IGNORECASE)
 
 def engine_question(address: Mapping[str, str]) -> dict[str, Any]:
     """Return the engine as it stands; nothing where nobody told of anything."""
-    told = {
-        field: _length(field, text) for field in (BORED, *CUTS) if (text := _said(address, field))
-    }
+    said = {field: text for field in ENGINE if (text := _said(address, field))}
     engine: dict[str, Any] = {}
-    if BORED in told:
-        engine["bore_mm"] = told[BORED]
-    cuts = {name: told[field] for field, name in CUTS.items() if field in told}
+    if BORED in said:
+        engine["bore_mm"] = _length(BORED, said[BORED])
+    bank = _bank(said)
+    rails = {name: _length(field, said[field]) for field, name in RAILS.items() if field in said}
+    casting = {"casting_generation": said[CASTING]} if CASTING in said else {}
     stated = [
-        {"joint": joint, **_torque(field, text)}
+        {"joint": joint, **_torque(field, said[field])}
         for field, joint in STATED.items()
-        if (text := _said(address, field))
+        if field in said
     ]
-    if cuts or stated:
-        engine["machined"] = {"right": cuts, "stated_torques": stated}
+    if bank or rails or casting or stated:
+        engine["machined"] = {"right": bank, **rails, **casting, "stated_torques": stated}
     return {"engine": engine} if engine else {}
+
+
+def _bank(said: Mapping[str, str]) -> dict[str, Any]:
+    """Return what was told of either bank."""
+    bank: dict[str, Any] = {
+        name: _length(field, said[field]) for field, name in CUTS.items() if field in said
+    }
+    for field, name in GASKETS.items():
+        if field in said:
+            bank[name] = {"compressed_mm": _length(field, said[field])}
+    if THREADS_LOST in said:
+        bank["intake_holes"] = {"pitches_lost": _turns(said[THREADS_LOST])}
+    return bank
+
+
+def _turns(text: str) -> int | str:
+    if text.casefold() == NOT_MEASURED:
+        return "unknown"
+    if not text.isdecimal():
+        detail = f"Write how many turns of thread are gone, such as 2; {text!r} is no number."
+        raise InvalidInput(
+            FieldProblem(pointer=f"/{THREADS_LOST}", code="not_a_count", detail=detail)
+        )
+    return int(text)
 
 
 def _torque(field: str, text: str) -> dict[str, float]:
@@ -74,7 +106,7 @@ def _said(address: Mapping[str, str], field: str) -> str:
 
 
 def _length(field: str, text: str) -> float | str:
-    if text.casefold() == NOT_MEASURED and field in CUTS:
+    if text.casefold() == NOT_MEASURED and field in (*CUTS, *GASKETS):
         return "unknown"
     found = _LENGTH.fullmatch(text)
     if found is None:

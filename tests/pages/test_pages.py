@@ -165,6 +165,10 @@ def test_the_papers_of_a_kit_are_the_paper_trail_of_the_api(shop: TestClient) ->
         ({"deck_cut": "ten"}, "deck_cut"),
         ({"deck_cut": "0.5 in"}, "deck_cut"),
         ({"bored_to": "not measured"}, "bored_to"),
+        ({"threads_lost": "some"}, "threads_lost"),
+        ({"threads_lost": "99"}, "threads_lost"),
+        ({"rail_gap": "not measured"}, "rail_gap"),
+        ({"casting": "ninth"}, "casting"),
     ],
 )
 def test_what_was_machined_is_told_with_its_unit_or_named_as_wrong(
@@ -179,10 +183,23 @@ def test_what_was_machined_is_told_with_its_unit_or_named_as_wrong(
 
 def test_a_cut_in_inches_is_the_cut_of_the_api_in_millimetres(shop: TestClient) -> None:
     """1 in is 25.4 mm exactly (NIST SP 811, appendix B.8)."""
-    machined = {"right": {"deck_cut_mm": 0.254, "head_mill_mm": "unknown"}}
+    right = {
+        "deck_cut_mm": 0.254,
+        "head_mill_mm": "unknown",
+        "new_head_gasket": {"compressed_mm": 0.7112},
+        "intake_holes": {"pitches_lost": 2},
+    }
+    machined = {"right": right, "end_rail_gap_mm": 3.0, "casting_generation": "only"}
     question = {**SITUATION, "model_year": 1990, "engine": {"machined": machined}}
     answer = shop.post("/v1/assessments", json=question).json()
-    told = {"deck_cut": "0.010 in", "head_mill": "not measured"}
+    told = {
+        "deck_cut": "0.010 in",
+        "head_mill": "not measured",
+        "new_head_gasket": "0.028 in",
+        "threads_lost": "2",
+        "rail_gap": "3.0 mm",
+        "casting": "only",
+    }
 
     page = unescape(shop.get("/desk/kit", params={**SITUATION, **told}).text)
 

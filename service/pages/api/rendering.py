@@ -14,7 +14,7 @@ from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
 from service.pages.complaints import complaint
-from service.pages.engine_form import BORED, CUTS
+from service.pages.engine_form import BORED, CASTING, CUTS, RAILS, THREADS_LOST
 from service.pages.labels import choice_label, label_of
 from service.pages.question import FIGURES, KEPT, TYPED_IN, shown_in, typed_in
 from service.pages.words import (
@@ -70,7 +70,9 @@ _FIELDS = {
     "low_rpm": "band_from",
     "high_rpm": "band_to",
     "bore_mm": BORED,
-    **{name: field for field, name in CUTS.items()},
+    **{name: field for field, name in (CUTS | RAILS).items()},
+    "pitches_lost": THREADS_LOST,
+    "casting_generation": CASTING,
 }
 """Fields of a question that stand on a page under another name."""
 
