@@ -11,6 +11,7 @@ from threading import Event, Thread
 
 from service.chores import Chore, doing_chores
 from service.database import Database
+from service.idempotency.store import KEPT_FOR, remove_old_keys
 from service.jobs.executors import open_pool
 from service.jobs.kinds import JobKinds, Pool
 from service.jobs.store.jobs import remove_finished_jobs
@@ -31,7 +32,7 @@ JOB_CONNECTIONS = 2
 """Of each of them: one for what it finds, one for its lease."""
 WEBHOOKS_AT_ONCE = 3
 """A receiver that answers slowly holds up one of them."""
-CHORE_CONNECTIONS = 3 + WEBHOOKS_AT_ONCE
+CHORE_CONNECTIONS = 4 + WEBHOOKS_AT_ONCE
 """One for each thread of a chore."""
 CONNECTIONS = JOBS_AT_ONCE * JOB_CONNECTIONS + CHORE_CONNECTIONS
 """Beside those of requests."""
@@ -56,6 +57,7 @@ def chores_of(database: Database, settings: Settings) -> list[Chore]:
     """Say what is done unasked."""
     deliver = partial(deliver_one, database, allow_loopback=settings.webhook_loopback)
     forget = partial(forget_some, database, retention=settings.job_retention)
+    forget_keys = partial(forget_some, database, remove_old_keys, retention=KEPT_FOR)
     return [
         Chore(name="expiry of quotes", do_next=partial(expire_one, database)),
         Chore(name="delivery of webhooks", do_next=deliver, threads=WEBHOOKS_AT_ONCE),
@@ -64,6 +66,7 @@ def chores_of(database: Database, settings: Settings) -> list[Chore]:
             do_next=partial(forget, remove_old_messages),
             look_every_s=FORGET_EVERY_S,
         ),
+        Chore(name="retention of keys", do_next=forget_keys, look_every_s=FORGET_EVERY_S),
         Chore(
             name="retention of jobs",
             do_next=partial(forget, remove_finished_jobs),

@@ -2,13 +2,18 @@
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
 from threading import Barrier
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from sqlmodel import col, delete, select, update
 
 from service.database import Database
+from service.idempotency.store import KEPT_FOR, KeyedRequest, begin, remove_old_keys
+from service.idempotency.tables import IdempotencyKeyRow
+from service.workers import forget_some
 from tests.factories import make_family
 from tests.quotes.made import ADDRESS, content, create, shop
 from tests.wire import plain_json
@@ -57,6 +62,48 @@ def test_a_request_that_was_refused_may_be_mended_under_its_key(client: TestClie
 
     assert wrong.status_code == 422
     assert create(client, "one")["id"]
+
+
+def grow_older(database: Database, key: str) -> None:
+    """Let a key be a little older than it is kept."""
+    at = datetime.now(UTC) - KEPT_FOR - timedelta(seconds=1)
+    with database.writing() as session:
+        named = update(IdempotencyKeyRow).where(col(IdempotencyKeyRow.key) == key)
+        session.exec(named.values(created_at=at))
+
+
+def test_after_a_day_a_key_names_another_request_and_is_forgotten(
+    client: TestClient, database: Database
+) -> None:
+    first, second = create(client, "one"), create(client, "two")
+    grow_older(database, "one")
+
+    assert create(client, "one")["id"] not in (first["id"], second["id"])
+    grow_older(database, "one")
+    forget_some(database, remove_old_keys, retention=KEPT_FOR)
+    forget_some(database, remove_old_keys, retention=KEPT_FOR)
+
+    with database.reading() as session:
+        assert session.exec(select(IdempotencyKeyRow.key)).all() == ["two"]
+
+
+def test_requests_under_different_keys_do_not_wait_for_each_other(postgres_url: str) -> None:
+    """Where old keys are about, whoever came first would hold them; a file has one writer."""
+    database = Database.open(postgres_url, pool_size=2)
+    old, one, two = (KeyedRequest(caller="", key=key, fingerprint="") for key in ("0", "1", "2"))
+    with database.writing() as session:
+        begin(session, old)
+    grow_older(database, "0")
+
+    with database.writing() as first, database.writing() as second:
+        begin(first, one)
+        second.connection().exec_driver_sql("SET LOCAL lock_timeout = '1s'")
+        begin(second, two)
+        second.rollback()
+        first.rollback()
+    with database.writing() as session:
+        session.exec(delete(IdempotencyKeyRow))
+    database.close()
 
 
 def test_of_many_at_once_one_is_done_and_the_others_wait_or_are_replayed(

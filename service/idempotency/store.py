@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from sqlalchemy import delete
+from sqlalchemy import tuple_
 from sqlalchemy.exc import IntegrityError
-from sqlmodel import Session, col
+from sqlmodel import Session, col, delete, select
 
 from service.errors import Conflict
 from service.idempotency.tables import IdempotencyKeyRow
@@ -60,8 +60,12 @@ def begin(session: Session, asked: KeyedRequest) -> None:
     ends as a conflict. The row of a process that was killed went with its transaction.
     """
     at = datetime.now(UTC)
-    session.execute(
-        delete(IdempotencyKeyRow).where(col(IdempotencyKeyRow.created_at) < at - KEPT_FOR)
+    session.exec(
+        delete(IdempotencyKeyRow).where(
+            col(IdempotencyKeyRow.caller) == asked.caller,
+            col(IdempotencyKeyRow.key) == asked.key,
+            col(IdempotencyKeyRow.created_at) < at - KEPT_FOR,
+        )
     )
     session.add(
         IdempotencyKeyRow(
@@ -81,3 +85,18 @@ def keep_answer(
     row = session.get_one(IdempotencyKeyRow, (asked.caller, asked.key))
     row.status, row.headers, row.body = status, dict(headers), body
     session.flush()
+
+
+def remove_old_keys(session: Session, *, before: datetime, limit: int) -> int:
+    """Delete the oldest keys that are over, but for those in use; return how many."""
+    name = tuple_(col(IdempotencyKeyRow.caller), col(IdempotencyKeyRow.key))
+    statement = (
+        select(IdempotencyKeyRow.caller, IdempotencyKeyRow.key)
+        .where(col(IdempotencyKeyRow.created_at) < before)
+        .order_by(col(IdempotencyKeyRow.created_at))
+        .limit(limit)
+        .with_for_update(skip_locked=True)
+    )
+    old = [tuple(each) for each in session.exec(statement)]
+    session.exec(delete(IdempotencyKeyRow).where(name.in_(old)))
+    return len(old)
