@@ -11,7 +11,11 @@ import typer
 from service.compliance.store import copy_problems
 from service.database import Database, ReadSessionDep
 from service.errors import Conflict
-from service.quotes.store.soundness import history_problems, revision_problems
+from service.quotes.store.soundness import (
+    history_problems,
+    revision_problems,
+    standing_problems,
+)
 from service.schema import knows_revision, rebuild_schema, schema_is_current
 from service.settings import get_settings
 from service.upkeep.archive import read_manifest
@@ -27,6 +31,7 @@ CHECKS: dict[str, Callable[[ReadSessionDep], Iterator[str]]] = {
     "guards of what never changes": guard_problems,
     "digests and totals of issued quotes": revision_problems,
     "history of quotes": history_problems,
+    "where quotes stand": standing_problems,
     "copies of papers": copy_problems,
 }
 

@@ -14,6 +14,7 @@ from service.database import Database
 from service.schema import rebuild_schema, schema_is_current, upgrade_schema
 from service.settings import Settings
 from service.upkeep.backup import BackupExists, BackupUnreadable, DatabaseNotEmpty
+from service.upkeep.store.integrity import NEVER_CHANGED
 from service.upkeep.store.snapshot import write_backup
 from tests.quotes.made import ADDRESS, Json, create, issue, move, shop
 from tests.served import sqlite_url
@@ -179,6 +180,8 @@ def test_a_copy_of_an_older_revision_is_brought_up_to_date(tmp_path: Path, use: 
         ("UPDATE quote_revision SET customer_pdf = shop_pdf", "customer's copy"),
         ("UPDATE quote_revision SET total_cents = 1", "sum of its lines"),
         ("DELETE FROM quote_event WHERE number = 2", "events up to"),
+        ("UPDATE quote SET state = 'accepted'", "what happened last is issued"),
+        ("UPDATE quote SET total_cents = 1", "not that of its revision"),
         ("DELETE FROM quote_revision", "0 kept"),
         ("DELETE FROM engine_family", "point at no row"),
         ("UPDATE quote_part SET quote_id = 99", "point at no row of quote"),
@@ -220,6 +223,17 @@ def changed_unguarded(database: Database, harm: str) -> None:
         with connection.begin():
             connection.exec_driver_sql("SET LOCAL session_replication_role = replica")
             connection.exec_driver_sql(harm)
+
+
+def test_the_doctor_knows_every_guard(database: Database) -> None:
+    query = (
+        "SELECT DISTINCT tbl_name FROM sqlite_master WHERE type = 'trigger'"
+        if database.is_embedded
+        else "SELECT DISTINCT event_object_table FROM information_schema.triggers"
+    )
+    with database.reading() as session:
+        guarded = {name for (name,) in session.connection().execute(text(query))}
+    assert guarded == set(NEVER_CHANGED)
 
 
 def test_the_doctor_misses_a_guard_that_is_gone(

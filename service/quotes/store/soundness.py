@@ -1,18 +1,31 @@
 """Whether quotes, their revisions and their history still say the same; old and new alike."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from sqlmodel import Session, col, func, select
+import sqlalchemy as sql
+from sqlmodel import Session, SQLModel, col, func, select
 
 from service.money import cents
 from service.quotes.evidence import evidence_of
-from service.quotes.quote import Move
+from service.quotes.quote import Move, QuoteState
 from service.quotes.store.revisions import sha256
 from service.quotes.tables import QuoteEventRow, QuoteRevisionRow, QuoteRow
 
 READ_AT_ONCE = 20
 """A revision holds two printed documents."""
+_QUOTES, _EVENTS, _REVISIONS = (
+    SQLModel.metadata.tables[name] for name in ("quote", "quote_event", "quote_revision")
+)
+_DRAFT = frozenset({QuoteState.DRAFT})
+_LEADS_TO: Mapping[Move, frozenset[QuoteState]] = {
+    **dict.fromkeys((Move.CREATE, Move.EDIT, Move.DECLARE, Move.OVERRIDE, Move.REVISE), _DRAFT),
+    Move.ISSUE: frozenset({QuoteState.ISSUED}),
+    Move.ACCEPT: frozenset({QuoteState.ACCEPTED}),
+    Move.DECLINE: frozenset({QuoteState.DECLINED}),
+    Move.EXPIRE: frozenset({QuoteState.EXPIRED}),
+    Move.DISCARD: frozenset(QuoteState) - _DRAFT,
+}
 
 
 def revision_problems(session: Session) -> Iterator[str]:
@@ -49,6 +62,23 @@ def history_problems(session: Session) -> Iterator[str]:
         issued, _ = issues.get(quote_id or 0, (0, 0))
         if not kept == last == revision == issued:
             yield f"quote {quote_id}: revision {revision}, {kept} kept, issued {issued} times"
+
+
+def standing_problems(session: Session) -> Iterator[str]:
+    """Yield which quotes do not stand where their last event led, or not at the price issued."""
+    quotes, events, revisions = _QUOTES.c, _EVENTS.c, _REVISIONS.c
+    last = (events.quote_id == quotes.id) & (events.number == quotes.version)
+    newest = (revisions.quote_id == quotes.id) & (revisions.number == quotes.revision)
+    statement = (
+        sql.select(quotes.id, quotes.state, quotes.total_cents, events.kind, revisions.total_cents)
+        .select_from(_QUOTES.outerjoin(_EVENTS, last).outerjoin(_REVISIONS, newest))
+        .order_by(quotes.id)
+    )
+    for quote_id, state, total, kind, issued_total in session.connection().execute(statement):
+        if kind is not None and QuoteState(state) not in _LEADS_TO[Move(kind)]:
+            yield f"quote {quote_id}: it is {state}, but what happened last is {kind}"
+        if state != QuoteState.DRAFT and total != issued_total:
+            yield f"quote {quote_id}: its total is not that of its revision"
 
 
 def _counted(session: Session, statement: Any) -> dict[int, tuple[int, int]]:  # noqa: ANN401 - A select of two columns.

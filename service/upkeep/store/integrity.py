@@ -7,7 +7,7 @@ from sqlmodel import Session
 
 from service.upkeep.store.snapshot import reflected
 
-NEVER_CHANGED = ("quote_revision", "quote_event", "refusal")
+NEVER_CHANGED = ("quote_revision", "quote_event", "refusal", "work_sheet", "work_sheet_reading")
 """Tables whose rows the database itself guards."""
 
 
