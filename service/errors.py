@@ -73,10 +73,14 @@ class PreconditionMissing(ServiceError):
 
 
 class StaleVersion(ServiceError):
-    """The version named is not the current one."""
+    """The version named is not the current one; there may be none at all."""
 
-    def __init__(self, current: int) -> None:
-        super().__init__(f"The item has moved on; its current version is {current}. Read it again.")
+    def __init__(self, current: int | None) -> None:
+        super().__init__(
+            "There is nothing here to replace; send it without If-Match."
+            if current is None
+            else f"The item has moved on; its current version is {current}. Read it again."
+        )
 
 
 class Unavailable(ServiceError):

@@ -78,7 +78,7 @@ def test_quotes_bills_and_price_lists_are_written_for_spreadsheet_programs(
     prices = PriceList(key="demo", title="Demo", valid_from=date(2026, 1, 1), items=(WORK,))
     database = Database.open(f"sqlite:///{installation / 'kitwright.db'}", pool_size=1)
     with database.writing() as session:
-        PRICE_LISTS.put(session, prices, version=None)
+        PRICE_LISTS.put(session, prices, versions=None)
     database.close()
 
     said("quote", "export", "quotes.xlsx", "--reference", "DEMO-PO-9")

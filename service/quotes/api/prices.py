@@ -24,7 +24,7 @@ router = APIRouter(prefix="/v1", tags=["quotes"], route_class=ApiRoute)
 IfMatch = Annotated[
     str | None, Header(description="ETag of the version to be replaced; needed where there is one.")
 ]
-PUT_PROBLEMS = problem_responses(412, 415, 422)
+PUT_PROBLEMS = problem_responses(409, 412, 415, 422, 428)
 
 T = TypeVar("T", PriceList, TaxRule)
 Out = TypeVar("Out", PriceListOut, TaxRuleOut)
@@ -44,10 +44,8 @@ class Counter(Generic[T, Out]):
         if key != body.key:
             detail = f"The address says {key}; the key of an item never changes."
             raise InvalidInput(FieldProblem(pointer="/key", code="fixed", detail=detail))
-        version = None
-        if if_match is not None:
-            version = max(read_expected_version(if_match).versions, default=None)
-        stored = self.shelf.put(session, body, version=version)
+        versions = None if if_match is None else read_expected_version(if_match).versions
+        stored = self.shelf.put(session, body, versions=versions)
         response.headers["ETag"] = version_etag(stored.version)
         return self._out(stored)
 

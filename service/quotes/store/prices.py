@@ -1,6 +1,6 @@
 """Price lists and tax rules: put whole, read whole."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Generic, Protocol, TypeVar
 
@@ -8,7 +8,7 @@ from pydantic import TypeAdapter
 from sqlmodel import Session, col, select
 
 from service.columns import ValueRow
-from service.errors import FieldProblem, InvalidInput, NotFound, StaleVersion
+from service.errors import FieldProblem, InvalidInput, NotFound, PreconditionMissing, StaleVersion
 from service.quotes.money import TaxRule
 from service.quotes.pricing import (
     PriceList,
@@ -40,16 +40,19 @@ class Shelf(Generic[T]):
     missing: Callable[[str], NotFound]
     problems: Callable[[T], Iterable[FieldProblem]]
 
-    def put(self, session: Session, value: T, *, version: int | None) -> Stored[T]:
-        """Take a value in, or replace the one that is at `version`."""
+    def put(self, session: Session, value: T, *, versions: Collection[int] | None) -> Stored[T]:
+        """Take a new value in, or replace the one that is at one of these versions."""
         if found := tuple(self.problems(value)):
             raise InvalidInput(*found)
         row = session.get(self.table, value.key, populate_existing=True, with_for_update=True)
         kept = self.shape.dump_python(value, mode="json")
+        if row is not None and versions is None:
+            raise PreconditionMissing
+        current = None if row is None else row.version
+        if versions is not None and current not in versions:
+            raise StaleVersion(current)
         if row is None:
             session.add(self.table(key=value.key, value=kept))
-        elif row.version != version:
-            raise StaleVersion(row.version)
         else:
             row.keep(kept)
         session.flush()
