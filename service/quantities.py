@@ -10,7 +10,14 @@ from datetime import date
 from typing import Annotated
 
 from annotated_types import Ge, Gt, Le, MaxLen, MinLen
-from pydantic import BeforeValidator, ConfigDict, Discriminator, Strict, StringConstraints
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    ConfigDict,
+    Discriminator,
+    Strict,
+    StringConstraints,
+)
 
 STRICT = Strict()
 """No conversion between JSON types: true is not 1, "1" is not 1."""
@@ -47,7 +54,20 @@ def _written_as_a_date(value: object) -> object:
     raise ValueError(msg)
 
 
-IsoDate = Annotated[date, BeforeValidator(_written_as_a_date)]
+FIRST_DAY, LAST_DAY = date(1900, 1, 1), date(2999, 12, 31)
+"""Well inside the calendar: the midnight after its last day would be no moment."""
+
+
+def _within_these_centuries(day: date) -> date:
+    if FIRST_DAY <= day <= LAST_DAY:
+        return day
+    msg = f"a date is one from {FIRST_DAY} to {LAST_DAY}"
+    raise ValueError(msg)
+
+
+IsoDate = Annotated[
+    date, BeforeValidator(_written_as_a_date), AfterValidator(_within_these_centuries)
+]
 """A calendar day, written year-month-day."""
 
 Flag = Annotated[bool, STRICT]

@@ -11,7 +11,14 @@ from annotated_types import Ge, Gt, Le, MaxLen, MinLen
 from hypothesis import strategies as st
 from pydantic import StringConstraints
 
-from service.quantities import ADDRESSABLE, PRINTABLE, SHA256_HEX, WITHOUT_NUL
+from service.quantities import (
+    ADDRESSABLE,
+    FIRST_DAY,
+    LAST_DAY,
+    PRINTABLE,
+    SHA256_HEX,
+    WITHOUT_NUL,
+)
 
 TROUBLE = ("=1+1", "-3", "+x", "@a", "'=b", "''=c", '"quoted"', '"', "a,b;c", "[1]", "null", "1")
 """Texts that a careless file format takes for something else."""
@@ -20,7 +27,7 @@ TROUBLE = ("=1+1", "-3", "+x", "@a", "'=b", "''=c", '"quoted"', '"', "a,b;c", "[
 SIMPLE: dict[Any, st.SearchStrategy[Any]] = {
     types.NoneType: st.none(),
     bool: st.booleans(),
-    date: st.dates(),
+    date: st.dates(FIRST_DAY, LAST_DAY),
 }
 
 

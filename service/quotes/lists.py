@@ -15,6 +15,8 @@ class QuoteFilter:
     part: str | None = None
     created_from: date | None = None
     created_to: date | None = None
+    time_zone: str = "UTC"
+    """In which these are days."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

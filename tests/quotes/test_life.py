@@ -1,15 +1,18 @@
 """The life of a quote over HTTP, on both databases."""
 
 from collections.abc import Iterator
+from datetime import UTC, datetime
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlalchemy.exc import DBAPIError
+from sqlmodel import update
 
 from service.database import Database
 from service.quotes.quote import ALLOWED, Move, QuoteState
-from tests.quotes.made import ADDRESS, create, declare, issue, move, shop
+from service.quotes.tables import QuoteRow
+from tests.quotes.made import ADDRESS, Json, content, create, declare, issue, move, shop
 
 
 @pytest.fixture
@@ -161,6 +164,63 @@ def test_quotes_are_found_by_reference_part_state_and_date(client: TestClient) -
     assert found(part="NOTHING") == []
     assert found(created_to="2000-01-01") == []
     assert found(created_from="2000-01-01") == [other["id"], first["id"]]
+
+
+@pytest.mark.parametrize(
+    ("time_zone", "day", "others"),
+    [("UTC", "2026-03-01", "2026-03-02"), ("Pacific/Auckland", "2026-03-02", "2026-03-01")],
+)
+def test_a_day_of_a_search_is_one_of_the_shop(
+    client: TestClient, app: FastAPI, database: Database, time_zone: str, day: str, others: str
+) -> None:
+    """Half past eleven at night in UTC is half past noon of the next day in Auckland (UTC+13)."""
+    create(client)
+    with database.writing() as session:
+        session.exec(update(QuoteRow).values(created_at=datetime(2026, 3, 1, 23, 30, tzinfo=UTC)))
+    app.state.settings = app.state.settings.model_copy(update={"time_zone": time_zone})
+
+    def found(on: str) -> int:
+        answer = client.get(ADDRESS, params={"created_from": on, "created_to": on})
+        return len(answer.json()["items"])
+
+    assert (found(day), found(others)) == (1, 0)
+
+
+def test_a_day_after_which_there_is_none_is_refused_with_the_limit(client: TestClient) -> None:
+    for answer in (
+        client.get(ADDRESS, params={"created_to": "9999-12-31"}),
+        client.post(ADDRESS, json={"by": "X", "content": content(valid_until="9999-12-31")}),
+    ):
+        assert answer.status_code == 422
+        assert "2999-12-31" in answer.json()["errors"][0]["detail"]
+
+
+@pytest.mark.parametrize(
+    ("address", "body"),
+    [
+        ("/v1/price-lists/demo", {"title": "Demo", "valid_from": "2026-01-01", "items": []}),
+        (
+            "/v1/tax-rules/demo",
+            {"title": "T", "rate_percent": "8", "kinds": [], "basis": "sum", "rounding": "half_up"},
+        ),
+    ],
+)
+def test_what_is_put_whole_replaces_only_the_version_that_was_seen(
+    client: TestClient, address: str, body: Json
+) -> None:
+    """RFC 9110, section 13.1.1; RFC 6585, section 3."""
+
+    def put(title: str, *tags: str) -> int:
+        headers = {"If-Match": ", ".join(tags)} if tags else {}
+        sent = {"key": "demo", **body, "title": title}
+        return int(client.put(address, json=sent, headers=headers).status_code)
+
+    assert put("First", '"1"') == 412
+    assert put("First") == 200
+    assert put("Second") == 428
+    assert put("Second", '"2"') == 412
+    assert put("Second", '"1"', '"7"') == 200
+    assert client.get(address).json()["version"] == 2
 
 
 def test_a_list_is_read_in_pieces_without_gaps_while_it_grows(client: TestClient) -> None:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Annotated
 
-from fastapi import APIRouter, Depends, Query, Response
+from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute, MergePatchBody, merge_patch, read_document
@@ -36,6 +36,7 @@ from service.quotes.store.quotes import (
     find_quotes,
     load_quote,
 )
+from service.settings import Settings
 
 router = APIRouter(prefix=ADDRESS, tags=["quotes"], route_class=ApiRoute)
 
@@ -72,6 +73,7 @@ def create_duplicate(
 
 
 def read_quote_filter(
+    request: Request,
     state: Annotated[QuoteState | None, Query(description="Stands here.")] = None,
     customer_reference: Annotated[
         Name | None, Query(description="The customer calls it exactly this.")
@@ -82,13 +84,15 @@ def read_quote_filter(
     created_from: Annotated[IsoDate | None, Query(description="Made on this day or later.")] = None,
     created_to: Annotated[IsoDate | None, Query(description="Made on this day or before.")] = None,
 ) -> QuoteFilter:
-    """Read which quotes a list is to show."""
+    """Read which quotes a list is to show; a day is one of the shop's."""
+    settings: Settings = request.app.state.settings
     return QuoteFilter(
         state=state,
         customer_reference=customer_reference,
         part=part,
         created_from=created_from,
         created_to=created_to,
+        time_zone=settings.time_zone,
     )
 
 

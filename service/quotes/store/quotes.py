@@ -2,8 +2,9 @@
 
 from collections.abc import Collection, Iterator
 from dataclasses import asdict
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, delete, func, select
@@ -91,9 +92,10 @@ def find_quotes(
     if wanted.customer_reference is not None:
         statement = statement.where(QuoteRow.customer_reference == wanted.customer_reference)
     if wanted.created_from is not None:
-        statement = statement.where(col(QuoteRow.created_at) >= _midnight(wanted.created_from))
+        start = _midnight(wanted.created_from, wanted.time_zone)
+        statement = statement.where(col(QuoteRow.created_at) >= start)
     if wanted.created_to is not None:
-        after = _midnight(wanted.created_to) + timedelta(days=1)
+        after = _midnight(wanted.created_to + timedelta(days=1), wanted.time_zone)
         statement = statement.where(col(QuoteRow.created_at) < after)
     if wanted.part is not None:
         # In the order of this index, the newest quotes are read and no others.
@@ -252,8 +254,8 @@ def _remember(session: Session, row: QuoteRow, deed: Deed) -> None:
     publish(session, EventType(f"quote.{deed.move.value}"), told, deed.at)
 
 
-def _midnight(day: date) -> datetime:
-    return datetime.fromisoformat(f"{day.isoformat()}T00:00:00+00:00")
+def _midnight(day: date, time_zone: str) -> datetime:
+    return datetime.combine(day, time(), tzinfo=ZoneInfo(time_zone))
 
 
 def _summary(row: Any) -> QuoteSummary:  # noqa: ANN401 - A row of ten columns has no type.
