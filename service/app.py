@@ -39,6 +39,7 @@ from service.pages.api import (
     evidence,
     importing,
     login,
+    nowhere,
     quote_files,
     quoting,
     sheets,
@@ -121,6 +122,7 @@ ROUTERS: Sequence[APIRouter] = [
     editing.router,
     importing.router,
     page_files.router,
+    nowhere.router,
     # One line for each `api.py`, in the order of the document.
 ]
 

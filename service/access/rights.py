@@ -18,6 +18,7 @@ BUILDER = "/builder"
 EMBED = "embed"
 """In an address of the builder: to be shown in a frame of the shop's storefront."""
 PAGES = ("/desk", BUILDER, "/shop")
+START = "/"
 OPEN = (LOGIN, "/livez", "/readyz", "/openapi.json", "/problems", "/files")
 """Nothing there is anybody's: health, the API's description, the style of pages."""
 
@@ -66,7 +67,7 @@ RIGHTS: tuple[Right, ...] = (
 
 def is_open(path: str) -> bool:
     """Say whether an address is answered without a key."""
-    return any(_lies_at(path, each) for each in OPEN)
+    return path == START or any(_lies_at(path, each) for each in OPEN)
 
 
 def is_for_a_frame(method: str, path: str, query: Collection[str]) -> bool:

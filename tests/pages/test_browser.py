@@ -35,42 +35,6 @@ def violations(page: Page, options: Options = AXE_OPTIONS) -> list[str]:
     return [f"{one['id']}: {[node['html'] for node in one['nodes']]}" for one in found]
 
 
-@pytest.mark.parametrize("scripts", [True, False])
-def test_a_call_is_answered_from_the_situation_to_a_swapped_part(
-    browser: Browser, address: str, *, scripts: bool
-) -> None:
-    page = browser.new_context(java_script_enabled=scripts).new_page()
-
-    page.goto(f"{address}/desk")
-    page.get_by_label("Which engine?").select_option("orrin-4-4")
-    page.get_by_label("Model year?").fill("1990")
-    page.get_by_label("Where?").select_option("us-ca")
-    page.get_by_role("button", name="Find kits").click()
-    page.get_by_role("link", name="Kit 1", exact=True).click()
-    expect(page.get_by_role("heading", name="One kit")).to_be_visible()
-    camshaft = page.get_by_label("camshaft")
-    other = camshaft.locator("option:not([selected])").first.get_attribute("value")
-    camshaft.select_option(other)
-    page.get_by_role("button", name="Swap and see").click()
-
-    swap = page.get_by_role("table", name="What differs stands first")
-    for line in (
-        "peak power, hp",
-        "peak torque, lbf·ft",
-        "pulls well from, rev/min",
-        "where the air is held up most",
-        "goes together",
-        "outside as the factory left it",
-        "devices that are not kept",
-        "papers on file",
-        "note for the place",
-        "price of the new parts",
-    ):
-        expect(swap.get_by_role("rowheader", name=line)).to_be_visible()
-    assert f"camshaft={other}" in page.url
-    page.context.close()
-
-
 def test_kits_that_are_ticked_stand_side_by_side_and_what_differs_first(
     browser: Browser, address: str
 ) -> None:

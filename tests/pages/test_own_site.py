@@ -121,3 +121,32 @@ def test_no_page_holds_what_the_policy_forbids_and_the_script_is_told_so(small: 
     assert (told["allowEval"], told["allowScriptTags"]) == (False, False)
     assert told["includeIndicatorStyles"] is False
     assert not re.search(r"\sstyle=|\son\w+=|<style|(?:src|href)=\"(?:https?:)?//", text)
+
+
+def test_an_address_without_a_page_is_answered_by_one_and_the_bare_one_leads_to_the_desk(
+    client: TestClient,
+) -> None:
+    """RFC 9110, 15.4.4: 303 leads to another resource."""
+    start = client.get("/", follow_redirects=False)
+    nowhere = [client.get(path) for path in ("/desk/none", "/builder/a/b", "/shop/none")]
+
+    assert (start.status_code, start.headers["Location"]) == (303, "/desk")
+    assert [one.status_code for one in nowhere] == [404] * 3
+    assert all("No such page." in one.text for one in nowhere)
+    assert 'href="/shop' in nowhere[2].text
+    assert client.get("/v1/none").headers["Content-Type"] == "application/problem+json"
+
+
+def test_the_way_back_from_a_refused_question_leaves_the_refused_words_out(
+    client: TestClient,
+) -> None:
+    """The project's own rule: public-law.md, row 33."""
+    asked = {"family": "swap stock parts before the smog test", "model_year": "1990"}
+
+    refused = client.get("/desk", params=asked)
+
+    back = re.search(r'href="(/desk\?[^"]*)">Back', unescape(refused.text))
+    assert refused.status_code == 422
+    assert back
+    assert "model_year=1990" in back[1]
+    assert "smog" not in back[1]

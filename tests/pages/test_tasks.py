@@ -13,7 +13,43 @@ pytestmark = [
     pytest.mark.xdist_group("pages in a browser"),
     pytest.mark.parametrize("hand", [Mouse, Keyboard]),
 ]
+ANSWERED = (
+    "peak power, hp",
+    "peak torque, lbf·ft",
+    "pulls well from, rev/min",
+    "where the air is held up most",
+    "goes together",
+    "outside as the factory left it",
+    "devices that are not kept",
+    "papers on file",
+    "note for the place",
+    "price of the new parts",
+)
+"""What a swap has to tell at once."""
 SWAPPED = f"/desk/kit?{SITUATION}&intake_manifold=O44-MANIFOLD-WAGTAIL"
+
+
+def test_a_call_is_answered_from_the_situation_to_a_swapped_part(
+    browser: Browser, address: str, hand: type[Hand]
+) -> None:
+    with at_work(browser, hand) as desk:
+        desk.page.goto(address)
+        desk.choose("Which engine?", "Orrin 4.4")
+        desk.write("Model year?", "1990")
+        desk.choose("Where?", "California")
+        desk.follow("button", "Find kits")
+        desk.follow("link", "Kit 1")
+        expect(desk.page.get_by_role("heading", name="One kit")).to_be_visible()
+        camshaft = desk.page.get_by_label("camshaft", exact=True)
+        other = camshaft.locator("option:not([selected])").first
+        sku = other.get_attribute("value")
+        desk.choose("camshaft", other.inner_text())
+        desk.follow("button", "Swap and see")
+
+        assert f"camshaft={sku}" in desk.page.url
+        swap = desk.page.get_by_role("table", name="What differs stands first")
+        for line in ANSWERED:
+            expect(swap.get_by_role("rowheader", name=line)).to_be_visible()
 
 
 def test_a_kit_becomes_a_quote_that_is_issued(

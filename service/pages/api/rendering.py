@@ -1,7 +1,7 @@
 """Templates, and what every page has: units, addresses, a style sheet that may be kept."""
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from functools import cache
 from typing import Any
 from urllib.parse import urlencode
@@ -115,9 +115,11 @@ def not_answered(
     problems: tuple[FieldProblem, ...] = (),
     status: int | None = None,
     sent: Sequence[tuple[str, str]] = (),
+    left_out: Collection[str] = (),
 ) -> HTMLResponse:
     """Return a page that says why, with the way back and, of a form, all that was sent."""
-    path, address = request.url.path, dict(request.query_params)
+    path = request.url.path
+    address = {key: text for key, text in request.query_params.items() if key not in left_out}
     back = next((one for one in WAYS_BACK if path.startswith(one)), "/desk")
     return page(
         "problems.html",

@@ -14,6 +14,7 @@ from service.errors import FieldProblem, InvalidInput
 from service.jobs.api import LARGEST_ID
 from service.jobs.job import FINISHED, Job
 from service.jobs.store.jobs import cancel_job, find_jobs
+from service.pages.api.asking import offered
 from service.pages.api.page_route import SEE_OTHER, PageRoute
 from service.pages.api.rendering import page, query
 from service.pages.papers import papers_on_file
@@ -101,7 +102,17 @@ def show_papers(request: Request, session: ReadSessionDep) -> HTMLResponse:
     today = datetime.now(UTC).date()
     papers = papers_on_file(find_documents(session), today)
     shown = [one for one in papers if one.to_do or "to_do" not in address]
-    return page("papers.html", address, papers=shown, all_papers=len(papers))
+    engines = {one.value.key: one.value.title for one in find_families(session)}
+    # A paper names parts as their maker does; the shop knows them by its own numbers.
+    names = {
+        part.maker_reference: f"{part.title} ({part.sku})"
+        for family in engines
+        for parts in offered(request, family).values()
+        for part in parts
+    }
+    return page(
+        "papers.html", address, papers=shown, all_papers=len(papers), names=names, engines=engines
+    )
 
 
 @router.get("/rules")
