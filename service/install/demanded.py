@@ -12,11 +12,19 @@ from service.fitup.clearances import (
     ALUMINIUM_ROD_EXTRA_MM,
     COIL_BIND_MARGIN_MM,
     INSTALLED_HEIGHT_TOLERANCE_MM,
+    LIFTER_TURNS,
     PRELOAD_WINDOW_MM,
     RADIAL_MM,
     RETAINER_TO_SEAL_MM,
+    adjuster_travel_mm,
 )
-from service.fitup.gaskets import FACE_GOOD_MM, FACE_REJECT_MM, PORT_MATCH_MM
+from service.fitup.gaskets import (
+    FACE_GOOD_MM,
+    FACE_REJECT_MM,
+    HEAD_DECK_OVERALL_MM,
+    HEAD_DECK_PER_152_MM,
+    PORT_MATCH_MM,
+)
 from service.fitup.lengths import both
 from service.fitup.rail_seal import THIN_GAP_MM, WIDE_GAP_MM
 from service.fitup.spans import Span
@@ -52,6 +60,7 @@ def demanded_checks(
     cylinders = tuple(f"cylinder {number}" for number in range(1, family.cylinders + 1))
     banks = _BANKS if family.bank_angle_deg > 0.0 else ()
     return (
+        *((_deck(banks),) if Slot.CYLINDER_HEADS in changed else ()),
         *(_intake(cylinders, banks) if INTAKE & changed else ()),
         *((RAIL_CHECK,) if rails else ()),
         *_room(cylinders),
@@ -107,6 +116,19 @@ def _at_most(
         reject_above=reject,
         source=source,
         places=places,
+    )
+
+
+def _deck(banks: tuple[str, ...]) -> Check:
+    return _at_most(
+        "face.deck",
+        "Lower face of each head, out of flat over its whole length",
+        "Straight edge and feeler, along, across and corner to corner; within any "
+        f"{both(152.0)} no more than {both(HEAD_DECK_PER_152_MM)}.",
+        accept=HEAD_DECK_OVERALL_MM,
+        reject=HEAD_DECK_OVERALL_MM,
+        source=f"Service pages; another prints {both(0.152)} overall: the lower counts.",
+        places=banks,
     )
 
 
@@ -238,8 +260,10 @@ def _lifters(cylinders: tuple[str, ...]) -> Check:
     return Check(
         key="room.lifter_preload",
         title="Hydraulic lifter preload",
-        how="From zero lash to where the rocker is set, lifter on the base circle. Solid lifters: "
-        "lash by the cam card instead.",
+        how="From zero lash to where the rocker is set, lifter on the base circle. Where rockers "
+        f"adjust: {LIFTER_TURNS[0]:g} to {LIFTER_TURNS[1]:g} turn past it; a turn of a 3/8-24 nut "
+        f"on a rocker of 1.5 is {both(adjuster_travel_mm(25.4 / 24.0, 1.5))}. Solid lifters: lash "
+        "by the cam card instead.",
         unit=CheckUnit.MM,
         accept_from=PRELOAD_WINDOW_MM[0],
         accept_to=PRELOAD_WINDOW_MM[1],

@@ -8,11 +8,13 @@ from service.fitup.machined import EngineAsMachined
 from service.fitup.rail_seal import (
     HOURS_BEFORE_FLUIDS,
     HOURS_BEFORE_TORQUE,
+    PORT_BEAD_MM,
     SKIN_MINUTES,
     THIN_GAP_MM,
     WIDE_GAP_MM,
     RailSeal,
     bead_for,
+    cure_hours,
     rail_seal,
 )
 from service.fitup.spans import Span
@@ -104,7 +106,17 @@ def _known(gap: Span, length_mm: float | None) -> EndRails:
                 else ()
             ),
             *(_COMMON if seal is not RailSeal.RAILS_TOUCH else ()),
+            *((_cured(bead.width_mm.high),) if bead else ()),
         ),
+    )
+
+
+def _cured(width_mm: float) -> str:
+    """Say when the widest place of a bead, which cures from both sides, is hard all through."""
+    hours = cure_hours(width_mm / 2.0)
+    return (
+        f"Spread to {both(width_mm)} it is hard all through after about {hours:.0f} h at 23 °C "
+        "(73 °F): do not trim it before (common practice; diffusion)."
     )
 
 
@@ -116,7 +128,12 @@ _WORDS = {
         ),
     ),
     RailSeal.THIN_FILM: ("Close the gap with a thin strip, or with a film of sealant.",),
-    RailSeal.BEAD: ("Lay one unbroken bead along each rail, round every hole.",),
+    RailSeal.BEAD: (
+        (
+            "Lay one unbroken bead along each rail, round every hole; round ports no thicker than "
+            f"{both(PORT_BEAD_MM)}, or it is squeezed into them."
+        ),
+    ),
     RailSeal.STRIP_OR_MACHINE: (
         "The gap may be wider than a bead closes: strip seals made for it, or machine.",
     ),

@@ -22,7 +22,7 @@ from service.kits.assessment import Assessment
 from service.kits.kit import Kit
 from service.quantities import EDGE_CONFIG, Count, Flag, Name, Text
 
-SHEET_VERSION = "sheet-4"
+SHEET_VERSION = "sheet-5"
 """Raised whenever the same inputs make another sheet."""
 
 

@@ -136,6 +136,16 @@ def test_c6_to_c11_what_machining_does_to_the_base_engine(
     assert ratio(stack, bore_in * INCH) == pytest.approx(expected, abs=1e-3), row
 
 
+def test_c5_c9_displacement_before_and_after_the_overbore() -> None:
+    """Rows C5 and C9: 5.73298 l; bored .030 in over 727.412 cm³, 355.115 in³, 5.81929 l."""
+    bored = disc_volume_cm3(4.030 * INCH, STROKE)
+
+    assert 8 * disc_volume_cm3(BORE, STROKE) / 1000.0 == pytest.approx(5.73298, abs=1e-5)
+    assert bored == pytest.approx(727.412, abs=1e-3)
+    assert 8 * bored / CUBIC_INCH_CM3 == pytest.approx(355.115, abs=1e-3)
+    assert 8 * bored / 1000.0 == pytest.approx(5.81929, abs=1e-5)
+
+
 def test_c6_another_chamber_on_the_same_block_gives_the_same_ratio() -> None:
     """Row C6 by the second route: only the old ratio and the change are known."""
     changed = ratio_after_chamber_change(ratio(C5), disc_volume_cm3(BORE, STROKE), -0.010 / 0.006)

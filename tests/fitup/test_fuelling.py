@@ -65,16 +65,19 @@ def test_i4_and_i5_injector_size(
     assert size == pytest.approx(expected, abs=1e-3)
 
 
-def test_i6_pounds_an_hour_in_cubic_centimetres_a_minute() -> None:
+@pytest.mark.parametrize(("density", "expected"), [(0.72, 10.500), (0.745, 10.147), (0.75, 10.080)])
+def test_i6_pounds_an_hour_in_cubic_centimetres_a_minute(density: float, expected: float) -> None:
     """Row I6: 10.5 cm³/min a lb/h supposes a density of .72."""
-    volume_flow = lb_per_h_to_kg_per_s(1.0) / 720.0
+    volume_flow = lb_per_h_to_kg_per_s(1.0) / (1000.0 * density)
 
-    assert volume_flow / cm3_per_min_to_m3_per_s(1.0) == pytest.approx(10.500, abs=1e-3)
+    assert volume_flow / cm3_per_min_to_m3_per_s(1.0) == pytest.approx(expected, abs=1e-3)
 
 
 def test_i7_specific_consumption_in_grams() -> None:
-    """Row I7: .50 lb/(hp·h) = 304.14 g/kWh."""
+    """Row I7: 1 lb/(hp·h) = 608.2774 g/kWh; .50 304.14; the textbook's 341.5 g/kWh .5615."""
+    assert lb_per_hp_h_to_kg_per_j(1.0) * 3.6e9 == pytest.approx(608.2774, abs=1e-3)
     assert lb_per_hp_h_to_kg_per_j(0.50) * 3.6e9 == pytest.approx(304.14, abs=5e-3)
+    assert lb_per_hp_h_to_kg_per_j(0.5615) * 3.6e9 == pytest.approx(341.5, rel=1e-3)
 
 
 def test_i8_duty_and_consumption_are_the_trades() -> None:

@@ -61,6 +61,11 @@ def test_a_sheet_holds_steps_checks_rails_and_what_it_was_made_from(client: Test
     assert rails["cartridges"] == 1
     assert any("corner of the intake gaskets" in line for line in rails["instructions"])
     assert any("24 h before" in line for line in rails["instructions"])
+    # Rows R1 and R9: a bead of 6 mm spreads to 9.4 mm; 24 h (4.7/2.5)² are 85 h.
+    trimmed = next(line for line in rails["instructions"] if "hard all through" in line)
+    hours = re.search(r"about ([0-9]+) h", trimmed)
+    assert hours is not None
+    assert int(hours[1]) == pytest.approx(24.0 * (rails["width_high_mm"] / 2.0 / 2.5) ** 2, abs=1)
     for word in ("Fuel", "Hot parts", "Lifting", "Ventilation"):
         assert any(line.startswith(word) for line in sheet["cautions"])
     keys = {check["key"] for check in sheet["checks"]}
