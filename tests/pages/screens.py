@@ -187,7 +187,9 @@ def make_sheet(address: str) -> None:
 def _send(
     address: str, body: dict[str, Any], version: int = 0, method: str = "POST"
 ) -> dict[str, Any]:
-    headers = {"Content-Type": "application/json", "If-Match": f'"{version}"'}
+    headers = {"Content-Type": "application/json"}
+    if version:
+        headers["If-Match"] = f'"{version}"'
     content = json.dumps(body).encode()
     asked = Request(address, content, headers, method=method)  # noqa: S310 - On this machine.
     with urlopen(asked) as answer:  # noqa: S310 - The same.
