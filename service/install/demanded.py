@@ -289,5 +289,9 @@ def torque_check(joint: JointSheet) -> Check:
         reject_below=low,
         reject_above=high,
         source="5 % to either side: common practice, no source.",
-        places=tuple(f"bolt {number}" for number in range(1, len(joint.places) + 1)),
+        places=tuple(
+            f"{f'piece {piece} ' if joint.pieces > 1 else ''}bolt {number}"
+            for piece in range(1, joint.pieces + 1)
+            for number in range(1, len(joint.places) + 1)
+        ),
     )

@@ -37,7 +37,7 @@ from service.fitup.tightening import (
 from service.fitup.torque import FrictionState, TorqueAdvice, TorqueBound, advised_torque
 from service.install.passes import Pass, ThreeTorques, bolt_places, passes_over, three_torques
 from service.install.told import BoltAt, BoltedJoint
-from service.quantities import EDGE_CONFIG, Name, Text
+from service.quantities import EDGE_CONFIG, Name, PositiveCount, Text
 
 _GRADES = {one.name: one for one in (CLASS_8_8, CLASS_10_9, GRADE_2, GRADE_5, GRADE_8)}
 _CASTINGS = {one.name: one for one in (ALUMINIUM_319, ALUMINIUM_356, IRON_G2500, IRON_G3000)}
@@ -55,6 +55,8 @@ class JointSheet:
     name: Text = ""
     pattern: Name | None = None
     """Flange by the shop's own name; null: nobody told."""
+    pieces: PositiveCount = 1
+    """How many are bolted on alike, each with these bolts."""
     gasket: Text = ""
     """Which one, why, and why not the others; empty: nothing is on record."""
     bolts: Text
@@ -239,6 +241,7 @@ def recorded_joint(
     blank = JointSheet(
         slot=Slot(joint.place.value),
         pattern=joint.pattern,
+        pieces=layout.pieces if layout else 1,
         gasket=gasket_in_words(joint),
         bolts=_recorded_bolts(joint, bolt),
         torque=None,

@@ -1,5 +1,7 @@
 """How a joint is tightened. Numbers are rows of the fit-up reference where they are named."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -8,6 +10,7 @@ from service.catalog.slots import Slot
 from service.catalog.supplies import PropertyClass, ThreadName
 from service.fitup.stated_torques import PrintedTorque
 from service.fitup.torque import FrictionState
+from service.install.demanded import torque_check
 from service.install.joints import joint_sheet
 from service.install.told import (
     BoltAt,
@@ -49,6 +52,16 @@ def test_twelve_bolts_are_numbered_as_a_v8_intake_prints_them() -> None:
     least = [each.least_left or 0.0 for each in sheet.passes]
     assert least == sorted(least)
     assert least[-1] > 0.99
+
+
+def test_the_last_torque_is_read_at_every_bolt_of_every_piece() -> None:
+    """Two heads of twelve bolts are twenty-four readings: counting."""
+    sheet = joint_sheet(make_joint())
+    one, two = torque_check(sheet), torque_check(replace(sheet, pieces=2))
+
+    assert one.places == tuple(f"bolt {number}" for number in range(1, 13))
+    assert len(set(two.places)) == len(two.places) == 24
+    assert two.places[12] == "piece 2 bolt 1"
 
 
 def test_a_torque_stands_in_three_units_that_belong_together() -> None:
