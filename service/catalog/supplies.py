@@ -32,6 +32,8 @@ class GasketStyle(StrEnum):
     CARRIER_WITH_LUGS = "carrier_with_lugs"
     CARRIER = "carrier"
     SHEET = "sheet"
+    BEAD = "bead"
+    """In a groove: `free_mm` is its section, `compressed_mm` the groove's depth; faces meet."""
 
 
 class ThreadName(StrEnum):

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from service.catalog.layouts import BoltLayout
 from service.catalog.parts import Part
 from service.catalog.specs import CylinderHeadsSpec, HeadMaterial
-from service.catalog.supplies import FastenersSpec, GasketsSpec, JointPlace
+from service.catalog.supplies import FastenersSpec, GasketsSpec, GasketStyle, JointPlace
 from service.fitup.access import CLEARANCE_HOLE_MM, Access, bolt_access
 from service.fitup.bolted import AS_BUILT, OpenedJoint, banks_of
 from service.fitup.bolts import BoltFit, Hole, bolt_fit
@@ -157,7 +157,7 @@ def tapped_into(subject: FitSubject, place: JointPlace) -> Casting:
 def _grip(joint: OpenedJoint, layout: BoltLayout, bank: BankAsMachined) -> Span:
     """Return flange, compressed gasket and washer, less what was cut off the flange [mm]."""
     specs = [part.spec for part in joint.gaskets[:1] if isinstance(part.spec, GasketsSpec)]
-    gasket = Span.exactly(specs[0].compressed_mm) if specs else ANY_GASKET
+    gasket = Span.exactly(_between_faces_mm(specs[0])) if specs else ANY_GASKET
     cut = Span.exactly(0.0)
     if joint.place is JointPlace.INTAKE_MANIFOLD:
         cut = bank.side_cut()
@@ -166,6 +166,11 @@ def _grip(joint: OpenedJoint, layout: BoltLayout, bank: BankAsMachined) -> Span:
         gasket = bank.new_head_gasket.thickness() if bank.new_head_gasket else gasket
     flange = Span.around(layout.flange_mm, layout.flange_tolerance_mm)
     return flange + gasket + Span.exactly(layout.washer_mm) - cut
+
+
+def _between_faces_mm(gasket: GasketsSpec) -> float:
+    """Return what a gasket keeps two faces apart; a bead lies in its groove [mm]."""
+    return 0.0 if gasket.style is GasketStyle.BEAD else gasket.compressed_mm
 
 
 def _holes(

@@ -13,6 +13,8 @@ _REFUSED = {
     GasketRefusal.FACES_NOT_FLAT: "the faces are, or may be, further out of flat than it takes up",
     GasketRefusal.PORTS_OFF: "ports and holes are, or may be, further off than it takes up",
     GasketRefusal.FUEL: "it is not made for the fuel",
+    GasketRefusal.SQUEEZE: "its bead is, or may be, squeezed by less than a tenth or by more than "
+    "three tenths of its section",
     GasketRefusal.OTHER_THICKNESS: "compressed it is not as thick as the head gasket that was told "
     "of, or that the engine had, and that ratio and fit were reckoned with",
     GasketRefusal.BORE_TOO_SMALL: "its openings are, or may be, narrower than the cylinders",
@@ -22,6 +24,7 @@ _STYLES = {
     GasketStyle.CARRIER_WITH_LUGS: "a carrier whose lugs find their recess",
     GasketStyle.CARRIER: "a carrier without lugs, which asks for no recess",
     GasketStyle.SHEET: "compressible sheet",
+    GasketStyle.BEAD: "a bead in a groove",
 }
 
 

@@ -38,6 +38,7 @@ class GasketRefusal(StrEnum):
     PORTS_OFF = "ports_off"
     FUEL = "fuel"
     TEMPERATURE = "temperature"
+    SQUEEZE = "squeeze"
     OTHER_THICKNESS = "other_thickness"
     BORE_TOO_SMALL = "bore_too_small"
 
@@ -94,10 +95,23 @@ def refusals(gasket: Gasket, joint: IntakeJoint) -> tuple[GasketRefusal, ...]:
         (GasketRefusal.PORTS_OFF, joint.offset_mm.greatest_size > gasket.slot_mm),
         (GasketRefusal.FUEL, joint.fuel not in gasket.fuels),
         (GasketRefusal.TEMPERATURE, joint.temperature_c > gasket.hottest_c),
+        (GasketRefusal.SQUEEZE, not _squeezed_enough(gasket, joint)),
         (GasketRefusal.OTHER_THICKNESS, not _as_reckoned(gasket, joint)),
         (GasketRefusal.BORE_TOO_SMALL, joint.bore_mm > (gasket.bore_mm or joint.bore_mm)),
     )
     return tuple(reason for reason, applies in reasons if applies)
+
+
+def _squeezed_enough(gasket: Gasket, joint: IntakeJoint) -> bool:
+    """Whether a bead keeps its squeeze where the faces stand furthest apart, and nearest."""
+    if gasket.style is not GasketStyle.BEAD:
+        return True
+    least, most = STATIC_SQUEEZE
+    apart = gasket.compressed_mm + joint.out_of_flat_mm.high
+    return (
+        ring_squeeze(gasket.free_mm, apart) >= least
+        and ring_squeeze(gasket.free_mm, gasket.compressed_mm) <= most
+    )
 
 
 def _as_reckoned(gasket: Gasket, joint: IntakeJoint) -> bool:

@@ -260,6 +260,19 @@ def test_f11_f12_f14_o_rings() -> None:
     assert STATIC_SQUEEZE[0] <= squeeze <= STATIC_SQUEEZE[1]
 
 
+@pytest.mark.parametrize(
+    ("groove", "apart", "refused"),
+    [(2.65, 0.1, False), (2.40, 0.0, True), (2.65, 0.6, True), (2.65, 0.5, False)],
+)
+def test_f11_f12_a_bead_keeps_its_squeeze_where_faces_stand_apart(
+    groove: float, apart: float, *, refused: bool
+) -> None:
+    """3.53 in section (F14): 2.40 deep is 32 %; .6 mm out of flat leaves 7.9 %, .5 mm 10.8 %."""
+    bead = replace(SHEET, style=GasketStyle.BEAD, free_mm=3.53, compressed_mm=groove)
+    why = refusals(bead, replace(JOINT, out_of_flat_mm=Span.exactly(apart)))
+    assert (GasketRefusal.SQUEEZE in why) is refused
+
+
 def test_f13_what_industry_squeezes_on_average() -> None:
     """doi 10.1201/9780203744109-4: 27 % at .070 in to 18 % at .275 in, 20.5 % on average; all of
     them within the lower limits of the two guides."""

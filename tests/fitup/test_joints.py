@@ -15,9 +15,9 @@ from service.catalog.layouts import BoltedFlange
 from service.catalog.parts import Part
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
-from service.catalog.supplies import FastenersSpec, JointPlace, Locating
+from service.catalog.supplies import FastenersSpec, GasketsSpec, GasketStyle, JointPlace, Locating
 from service.fitup.bolted import OpenedJoint, opened_joints
-from service.fitup.bolting import bolts_that_fit, tapped_into
+from service.fitup.bolting import bolts_that_fit, bolts_tried, tapped_into
 from service.fitup.findings import Finding
 from service.fitup.joint_findings import (
     joint_findings,
@@ -211,6 +211,24 @@ def with_flange(**flange: Any) -> FitSubject:  # noqa: ANN401 - any field of a f
     own = BoltedFlange(pattern="quay eight bolt", **flange)
     manifold = replace(subject.parts[Slot.INTAKE_MANIFOLD], flanges=(own,))
     return replace(subject, parts={**subject.parts, Slot.INTAKE_MANIFOLD: manifold})
+
+
+def test_a_bead_in_its_groove_keeps_no_faces_apart() -> None:
+    """Grip is flange and washer then: the bolt goes 1.2 mm deeper than with the demo's sheet."""
+    like = next(part for part in SHOP if part.sku == "Q76-GASKET-OSIER")
+    assert isinstance(like.spec, GasketsSpec)
+    spec = replace(like.spec, style=GasketStyle.BEAD, free_mm=3.53, compressed_mm=2.65)
+    bead = replace(like, sku="BEAD", spec=spec)
+    bolts = tuple(part for part in SHOP if part.slot is Slot.FASTENERS)
+    deep = {}
+    for gasket in (like, bead):
+        shop = (gasket, *bolts)
+        joint = intake(subject_with(), shop)
+        (fit, *_) = next(
+            one for one in bolts_tried(subject_with(), joint, shop) if "M8-50" in one.part.sku
+        ).fits
+        deep[gasket.sku] = fit.penetration_mm.middle
+    assert deep["BEAD"] - deep[like.sku] == pytest.approx(1.2)
 
 
 def test_a_thicker_flange_of_a_part_takes_a_longer_bolt() -> None:
