@@ -13,6 +13,7 @@ from service.database import Database, ReadSessionDep
 from service.errors import Conflict
 from service.quotes.store.soundness import (
     history_problems,
+    reading_problems,
     revision_problems,
     standing_problems,
 )
@@ -32,6 +33,7 @@ CHECKS: dict[str, Callable[[ReadSessionDep], Iterator[str]]] = {
     "digests and totals of issued quotes": revision_problems,
     "history of quotes": history_problems,
     "where quotes stand": standing_problems,
+    "quotes and prices that can be read": reading_problems,
     "copies of papers": copy_problems,
 }
 

@@ -182,6 +182,7 @@ def test_a_copy_of_an_older_revision_is_brought_up_to_date(tmp_path: Path, use: 
         ("DELETE FROM quote_event WHERE number = 2", "events up to"),
         ("UPDATE quote SET state = 'accepted'", "what happened last is issued"),
         ("UPDATE quote SET total_cents = 1", "not that of its revision"),
+        ("UPDATE quote SET content = '{\"lines\": []}'", "quote 1: it cannot be read"),
         ("DELETE FROM quote_revision", "0 kept"),
         ("DELETE FROM engine_family", "point at no row"),
         ("UPDATE quote_part SET quote_id = 99", "point at no row of quote"),

@@ -4,13 +4,22 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import sqlalchemy as sql
+from pydantic import ValidationError
 from sqlmodel import Session, SQLModel, col, func, select
 
 from service.money import cents
 from service.quotes.evidence import evidence_of
 from service.quotes.quote import Move, QuoteState
+from service.quotes.store.prices import PRICE_LISTS, TAX_RULES
+from service.quotes.store.quotes import CONTENT
 from service.quotes.store.revisions import sha256
-from service.quotes.tables import QuoteEventRow, QuoteRevisionRow, QuoteRow
+from service.quotes.tables import (
+    PriceListRow,
+    QuoteEventRow,
+    QuoteRevisionRow,
+    QuoteRow,
+    TaxRuleRow,
+)
 
 READ_AT_ONCE = 20
 """A revision holds two printed documents."""
@@ -62,6 +71,23 @@ def history_problems(session: Session) -> Iterator[str]:
         issued, _ = issues.get(quote_id or 0, (0, 0))
         if not kept == last == revision == issued:
             yield f"quote {quote_id}: revision {revision}, {kept} kept, issued {issued} times"
+
+
+def reading_problems(session: Session) -> Iterator[str]:
+    """Yield which quotes, price lists and tax rules the service of today cannot read."""
+    kept = (
+        ("quote", select(QuoteRow.id, QuoteRow.content), CONTENT),
+        ("price list", select(PriceListRow.key, PriceListRow.value), PRICE_LISTS.shape),
+        ("tax rule", select(TaxRuleRow.key, TaxRuleRow.value), TAX_RULES.shape),
+    )
+    for what, statement, shape in kept:
+        for name, value in session.exec(statement.execution_options(yield_per=READ_AT_ONCE)):
+            try:
+                shape.validate_python(value)
+            except ValidationError as error:
+                first = error.errors(include_url=False)[0]
+                place = "/".join(map(str, first["loc"]))
+                yield f"{what} {name}: it cannot be read, {place}: {first['msg']}"
 
 
 def standing_problems(session: Session) -> Iterator[str]:
