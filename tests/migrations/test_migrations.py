@@ -29,31 +29,28 @@ from tests.conftest import postgres_or_skip
 from tests.quotes.made import ADDRESS, HOT_CAM, Json, move
 from tests.served import sqlite_url
 
+pytestmark = pytest.mark.xdist_group("migrations")
+"""In their order: the last one goes on with what the others look at."""
+
 REWRITTEN = {("quote", "content"), ("price_list", "value")}
 """What a revision writes anew; looked at by what is told of it."""
 KEY = "demo-key-of-0012"
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+@pytest.fixture(scope="module", params=["sqlite", "postgresql"])
+def url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Give the address of a database without any table."""
     if request.param == "sqlite":
-        yield sqlite_url(tmp_path / "old.db")
+        yield sqlite_url(tmp_path_factory.mktemp("old") / "kitwright.db")
     else:
         with postgres_or_skip() as address:
             yield address
 
 
-@pytest.fixture
-def database(url: str) -> Iterator[Database]:
-    database = Database.open(url, pool_size=4)
-    yield database
-    database.close()
-
-
-@pytest.fixture
-def grown(database: Database) -> Database:
+@pytest.fixture(scope="module")
+def grown(url: str) -> Iterator[Database]:
     """Bring it up revision by revision, and put in what each was used for."""
+    database = Database.open(url, pool_size=4)
     rows = written()
     revisions = [each.revision for each in ScriptDirectory(str(MIGRATIONS)).walk_revisions()]
     for revision in reversed(revisions):
@@ -68,7 +65,8 @@ def grown(database: Database) -> Database:
                 if session.connection().execute(select(table).limit(1)).first() is None
             ]
         assert not empty, f"rows.jsonl needs rows of {empty}, as revision {revision} writes them"
-    return database
+    yield database
+    database.close()
 
 
 def written() -> dict[str, list[tuple[str, Json]]]:

@@ -19,9 +19,12 @@ from tests.quotes.desks import Desk, Written, seeded, total_of
 from tests.quotes.killable import Killable, started
 from tests.quotes.made import HOT_CAM_CENTS, Json, content, stock
 
+pytestmark = pytest.mark.xdist_group("servers that are killed")
+"""So that the application is built for them once."""
+
 SERVERS = 2
 """On one database: what one did not answer is asked of the other too."""
-DEATHS = 6
+DEATHS = 5
 """Of each."""
 SEED = 7
 """Of amounts and of moments of death; what happens between is never the same twice."""
