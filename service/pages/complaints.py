@@ -7,6 +7,7 @@ other words.
 from typing import get_args
 
 from service.errors import FieldProblem
+from service.exchange.report import LineProblem
 from service.quantities import (
     ADDRESSABLE,
     PRINTABLE,
@@ -41,7 +42,7 @@ WRITTEN = {
 """By the pattern that a text was held to."""
 
 
-def complaint(problem: FieldProblem) -> str:
+def complaint(problem: FieldProblem | LineProblem) -> str:
     """Return what to write instead.
 
     >>> complaint(FieldProblem(pointer="/x", code="greater_than", detail="Input should be > 0"))

@@ -169,7 +169,17 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    words = (choice_label, device, limit_in_words, plain, signed, there_in, weight, whole)
+    words = (
+        choice_label,
+        complaint,
+        device,
+        limit_in_words,
+        plain,
+        signed,
+        there_in,
+        weight,
+        whole,
+    )
     environment.filters.update({one.__name__: one for one in words})
     environment.globals.update(
         query=query,
