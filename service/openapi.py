@@ -93,9 +93,6 @@ def _tell_access(operation: dict[str, Any], scopes: list[str]) -> None:
 
 def _tell_keys(operation: dict[str, Any]) -> None:
     """Document the key that keeps a request that is sent again from being done again."""
-    changes = any(each["name"] == "if-match" for each in operation.get("parameters", ()))
-    if not changes and not operation["responses"].keys() & {"201", "202"}:
-        return
     operation.setdefault("parameters", []).append(
         {
             "name": IDEMPOTENCY_KEY,
