@@ -64,7 +64,7 @@ from service.surfaces.api import CatalogueWatch, refit_if_due
 from service.surfaces.store import SurfaceMemory
 from service.surroundings import Surroundings
 from service.webhooks import api as webhooks
-from service.workers import CONNECTIONS, Workers
+from service.workers import CONNECTIONS, Workers, chores_of
 
 DESCRIPTION = "Airflow kits for pushrod engines: fit, power, paperwork, price, in one answer."
 
@@ -151,6 +151,7 @@ def create_app(settings: Settings, routers: Sequence[APIRouter] = ROUTERS) -> Fa
     app.state.settings = settings
     app.state.cursor_key = settings.secret.get_secret_value().encode()
     app.state.part_flagger = flag_parts
+    app.state.chores_of = chores_of
     app.state.compiled = Event()
     app.add_middleware(Gate, turn_away=login.turn_away)
     app.add_middleware(Surroundings)
@@ -211,6 +212,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     workers = Workers(
         settings=settings,
         assessor=app.state.assessor,
+        chores=app.state.chores_of(database, settings),
         compiled=compiled,
         stopping=app.state.stopping,
         wake=app.state.job_taken_in,

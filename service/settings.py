@@ -38,7 +38,8 @@ class Settings(BaseSettings):
     thread_count: Annotated[int, Ge(1), Le(200)] = 20
     """Requests that are worked on at once in one process; also its database connections."""
     job_worker: bool | None = None
-    """Whether the server works on jobs too; by default where the database is a file."""
+    """Whether the server works on jobs too; by default where the database is a file. Chores
+    (expiry, webhooks, retention) are done by every process that serves."""
     job_retention_days: Annotated[int, Ge(1), Le(3650)] = 90
     """How long a job that is over, its pieces and its events are kept. [day]"""
     dask_scheduler: str | None = None

@@ -1,7 +1,7 @@
 """What works unasked or for later: jobs and chores, beside requests and in a process of its own."""
 
 import logging
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -88,6 +88,7 @@ class Workers:
 
     settings: Settings
     assessor: Assessor
+    chores: Sequence[Chore]
     compiled: Event
     """Set when the physics is; jobs wait for it."""
     stopping: Event
@@ -96,15 +97,22 @@ class Workers:
 
     @contextmanager
     def working(self) -> Iterator[None]:
-        """Work beside requests, where that is wanted: nobody has to start a worker then."""
-        database, wanted = self.assessor.database, self.settings.job_worker
-        if not (database.is_embedded if wanted is None else wanted):
+        """Work beside requests: on jobs where that is wanted, on chores in any case.
+
+        A quote expires and is told of whether or not anybody has started a worker.
+        """
+        with self._working_on_jobs(), doing_chores(self.chores, self.stopping):
+            yield
+
+    @contextmanager
+    def _working_on_jobs(self) -> Iterator[None]:
+        wanted = self.settings.job_worker
+        if not (self.assessor.database.is_embedded if wanted is None else wanted):
             yield
             return
         thread = Thread(target=self._work_on_jobs, name="job worker", daemon=True)
         thread.start()
-        with doing_chores(chores_of(database, self.settings), self.stopping):
-            yield
+        yield
         self.wake.set()
         thread.join()
 

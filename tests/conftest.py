@@ -19,6 +19,7 @@ from psycopg import sql
 from sqlmodel import Session
 
 from service.app import create_app
+from service.chores import Chore
 from service.database import Database
 from service.schema import upgrade_schema
 from service.settings import Settings
@@ -105,8 +106,17 @@ def session(database: Database) -> Iterator[Session]:
 
 @pytest.fixture(scope="session")
 def whole_app() -> FastAPI:
-    """Build the application once: preparing its routes takes seconds."""
-    return create_app(Settings(_env_file=None))
+    """Build the application once: preparing its routes takes seconds.
+
+    Nothing is done unasked, so that what a test sees does not depend on how soon it is.
+    """
+    app = create_app(Settings(_env_file=None))
+    app.state.chores_of = no_chores
+    return app
+
+
+def no_chores(_database: Database, _settings: Settings) -> list[Chore]:
+    return []
 
 
 @pytest.fixture
@@ -119,6 +129,7 @@ def app(whole_app: FastAPI, database_url: str) -> FastAPI:
     whole_app.state.settings = Settings(
         _env_file=None, database_url=database_url, thread_count=POOL_SIZE, job_worker=False
     )
+    whole_app.state.chores_of = no_chores
     return whole_app
 
 

@@ -1,7 +1,8 @@
 """The life of a quote: its states, the moves between them, and what is remembered of each.
 
 The newest issued revision is what the customer holds. While the next one is being drafted
-the quote is a draft: it cannot be accepted until the draft is issued or discarded.
+the quote is a draft: it cannot be accepted until the draft is issued or discarded. Its day
+comes all the same.
 """
 
 from collections.abc import Mapping
@@ -52,7 +53,7 @@ ALLOWED: Mapping[Move, frozenset[QuoteState]] = {
     Move.DISCARD: _DRAFT,
     Move.ACCEPT: _ISSUED,
     Move.DECLINE: _ISSUED,
-    Move.EXPIRE: _ISSUED,
+    Move.EXPIRE: _ISSUED | _DRAFT,
     Move.REVISE: frozenset(QuoteState) - {QuoteState.DRAFT, QuoteState.SUPERSEDED},
 }
 
@@ -239,8 +240,9 @@ def answered(quote: Quote, move: Move, at: datetime) -> Quote:
 
 
 def expired(quote: Quote) -> Quote:
-    """Return the quote whose time is over."""
-    require(Move.EXPIRE, quote)
+    """Return the quote whose issued revision is over; a draft in hand stays in hand."""
+    if quote.issued_state is not QuoteState.ISSUED:
+        raise MoveNotAllowed(Move.EXPIRE, quote.issued_state or QuoteState.DRAFT)
     return replace(quote, issued_state=QuoteState.EXPIRED)
 
 

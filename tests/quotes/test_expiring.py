@@ -10,13 +10,17 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlmodel import col, update
+from standardwebhooks import Webhook
 
 from service.commands import work
+from service.commands.upkeep import CHECKS
 from service.database import Database
 from service.quotes.expiring import expire_one
 from service.quotes.tables import QuoteRow
 from service.settings import Settings
+from service.workers import chores_of
 from tests.quotes.made import ADDRESS, create, issue, move, shop
+from tests.webhooks.receiving import receiver
 
 WITHIN_S = 20.0
 
@@ -79,21 +83,40 @@ def test_a_quote_past_its_day_is_not_accepted_even_before_a_worker_looks(
     move(client, quote, "accept", status=409)
 
 
-def test_a_draft_in_hand_is_left_alone_until_it_is_given_up(
+def test_what_was_issued_expires_on_its_day_whatever_is_being_drafted(
     client: TestClient, database: Database
 ) -> None:
     quote = issue(client, create(client))
     draft = move(client, quote, "revisions", status=201)
     let_time_pass(database, quote["id"])
-    assert not expire_one(database)
-
-    move(client, draft, "discard")
 
     assert expire_one(database)
-    assert [each["kind"] for each in history(client, quote["id"])][-2:] == [
-        "draft_discarded",
-        "expired",
-    ]
+    assert not expire_one(database)
+
+    assert history(client, quote["id"])[-1]["kind"] == "expired"
+    assert history(client, quote["id"])[-1]["revision"] == 1
+    drafted = client.get(f"{ADDRESS}/{quote['id']}").json()
+    assert (drafted["state"], drafted["content"]) == ("draft", draft["content"])
+    assert [each["state"] for each in drafted["revisions"]] == ["expired"]
+    move(client, draft, "issue", status=412)  # It was seen before its last revision was over.
+    second = move(client, drafted, "issue")
+    assert [each["state"] for each in second["revisions"]] == ["superseded", "issued"]
+    with database.reading() as session:
+        assert [problem for check in CHECKS.values() for problem in check(session)] == []
+
+
+def test_a_draft_that_is_given_up_leaves_a_quote_that_has_expired(
+    client: TestClient, database: Database
+) -> None:
+    quote = issue(client, create(client))
+    move(client, quote, "revisions", status=201)
+    let_time_pass(database, quote["id"])
+    assert expire_one(database)
+
+    back = move(client, client.get(f"{ADDRESS}/{quote['id']}").json(), "discard")
+
+    assert back["state"] == "expired"
+    assert not expire_one(database)
 
 
 def until_expired(database: Database, quote_id: int) -> None:
@@ -106,20 +129,37 @@ def until_expired(database: Database, quote_id: int) -> None:
     pytest.fail("It did not expire.")
 
 
-@pytest.mark.parametrize("place", ["beside the server", "in a process of its own"])
-def test_a_worker_lets_quotes_expire(
-    app: FastAPI, database: Database, monkeypatch: pytest.MonkeyPatch, place: str
+def test_a_server_alone_lets_quotes_expire_and_tells_of_it(
+    app: FastAPI, database: Database
+) -> None:
+    """Plain `kitwright serve`, on a file and on a server of databases: no worker is started."""
+    app.state.settings = app.state.settings.model_copy(update={"webhook_loopback": True})
+    with receiver(200) as told:
+        with shop(app, database) as client:
+            wanted = {"url": told.url, "events": ["quote.expired"]}
+            secret = client.post("/v1/webhooks", json=wanted).json()["secret"]
+            quote = issue(client, create(client))
+        let_time_pass(database, quote["id"])
+        app.state.chores_of = chores_of
+
+        give_up = time.monotonic() + WITHIN_S
+        with TestClient(app):
+            while not told.came and time.monotonic() < give_up:
+                time.sleep(0.05)
+
+    ((head, body),) = told.came
+    message = Webhook(secret).verify(body, head)
+    assert message["type"] == "quote.expired"
+    assert (message["data"]["quote_id"], message["data"]["state"]) == (quote["id"], "expired")
+
+
+def test_a_worker_in_a_process_of_its_own_lets_quotes_expire(
+    app: FastAPI, database: Database, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     with shop(app, database) as client:
         quote_id: int = issue(client, create(client))["id"]
     let_time_pass(database, quote_id)
     settings: Settings = app.state.settings
-
-    if place == "beside the server":
-        app.state.settings = settings.model_copy(update={"job_worker": True})
-        with TestClient(app):
-            until_expired(database, quote_id)
-        return
 
     class WaitingWorker:
         """In place of work on jobs, which would go on for ever."""

@@ -124,7 +124,7 @@ def is_overdue(session: Session, at: datetime) -> bool:
 def expire_next(session: Session, at: datetime) -> Quote | None:
     """Let the quote that is past its last day for longest expire; skip what others hold.
 
-    One with a draft in hand is left alone: it expires once the draft is given up.
+    What the customer holds is over on its day, whether or not the next revision is drafted.
     """
     statement = _overdue(at).with_for_update(skip_locked=True)
     row = session.exec(statement.execution_options(populate_existing=True)).first()
@@ -185,7 +185,6 @@ def _overdue(at: datetime) -> SelectOfScalar[QuoteRow]:
     return (
         select(QuoteRow)
         .where(
-            QuoteRow.state == QuoteState.ISSUED.value,
             QuoteRow.issued_state == QuoteState.ISSUED.value,
             col(QuoteRow.expires_at) <= at,
         )
@@ -228,7 +227,8 @@ def _link_parts(session: Session, row: QuoteRow, content: QuoteContent) -> None:
 
 def _remember(session: Session, row: QuoteRow, deed: Deed) -> None:
     counted = select(func.count()).where(col(QuoteEventRow.quote_id) == row.id)
-    drafting = row.state == QuoteState.DRAFT.value
+    # What expires is what was issued, even while the next revision is drafted.
+    drafting = row.state == QuoteState.DRAFT.value and deed.move is not Move.EXPIRE
     event = QuoteEventRow(
         quote_id=row.id or 0,
         number=session.exec(counted).one() + 1,

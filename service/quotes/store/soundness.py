@@ -32,7 +32,7 @@ _LEADS_TO: Mapping[Move, frozenset[QuoteState]] = {
     Move.ISSUE: frozenset({QuoteState.ISSUED}),
     Move.ACCEPT: frozenset({QuoteState.ACCEPTED}),
     Move.DECLINE: frozenset({QuoteState.DECLINED}),
-    Move.EXPIRE: frozenset({QuoteState.EXPIRED}),
+    Move.EXPIRE: frozenset({QuoteState.EXPIRED}) | _DRAFT,
     Move.DISCARD: frozenset(QuoteState) - _DRAFT,
 }
 
