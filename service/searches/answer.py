@@ -86,6 +86,22 @@ class Opening:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Obstacle:
+    """Rules without which something would go together, where nothing does."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    rules: tuple[str, ...]
+    """Codes, as in `proof.rules`; none of them can stay."""
+    combinations: int
+    """How many would go together."""
+    parts: dict[Slot, str]
+    """One of them, with the factory's parts as far as they go on."""
+    fit: tuple[Finding, ...]
+    """What keeps it apart, with measured value, limit and remedy."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rise:
     """A rung of the ladder from the kit in hand: the cheapest change of so many parts."""
 
@@ -134,7 +150,9 @@ class Proof:
     """Where not: the parts of the first slot all of whose kits were."""
     combinations: int
     rules: tuple[Removal, ...]
+    """What takes combinations away, whatever is asked for."""
     limits: tuple[Removal, ...]
+    """What takes kits away that go together; `alone` counts only those, too."""
     fitting: int
     surface_peak_power_error_p95: float
     """Of kits that the surface was not fitted to. [-]"""
@@ -196,6 +214,9 @@ class SearchResult:
     cautions: tuple[str, ...]
     milliseconds: dict[str, float]
     """Where the time went."""
+    obstacles: tuple[Obstacle, ...] = ()
+    """When nothing of the catalogue goes together on this engine, whatever the limits: the
+    rules that are in the way, the fewest first, as many sets as were asked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

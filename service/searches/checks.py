@@ -164,7 +164,10 @@ def _devices(asked: SearchRequest, family: EngineFamily) -> Iterator[FieldProble
 
 
 def contradictions(asked: SearchRequest, offer: Offer, screens: Sequence[Screen]) -> None:
-    """Refuse fixed parts that no kit holds together, with what is in the way."""
+    """Refuse fixed parts that no kit holds together, with what is in the way.
+
+    What no part at all goes with is no matter of the fixed ones: the answer names it.
+    """
     fixed = {
         offer.places((slot,))[0]: [part.sku for part in offer.members[slot]].index(sku)
         for slot, sku in asked.fixed.items()
@@ -173,7 +176,8 @@ def contradictions(asked: SearchRequest, offer: Offer, screens: Sequence[Screen]
         {
             screen.name
             for screen in screens
-            if not screen.allowed[
+            if screen.allowed.any()
+            and not screen.allowed[
                 tuple(fixed.get(place, slice(None)) for place in screen.places)
             ].any()
         }

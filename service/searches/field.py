@@ -63,9 +63,10 @@ class Removal:
     name: str
     in_order: int
     """Of those that the rules before it left."""
-    alone: int
-    """As if there were no other: a rule of fit of all combinations, the surface's range, the
-    injectors and a limit of those that go together."""
+    alone: int | None
+    """As if there were no other: a rule of fit of all combinations, a limit of those that go
+    together and carry their power. Null for the surface's range and the injectors' duty: both
+    rest on the airflow of a kit, which parts that do not go together have none of."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -216,7 +217,7 @@ def lead_days(factory: Kit, part: Part) -> int:
 
 def _removal(name: str, passing: NDArray[np.bool_], of: int) -> Removal:
     gone = of - int(passing.sum())
-    return Removal(name=name, in_order=gone, alone=gone)
+    return Removal(name=name, in_order=gone, alone=None)
 
 
 def _rev_limits(factory: Kit, offer: Offer) -> tuple[list[float], NDArray[np.intp]]:

@@ -24,6 +24,10 @@ def in_full(search: Search) -> str:
             for one in result.openings
         ]
         blocks.append("\n".join(["What would have to give", *rows]))
+    for obstacle in result.obstacles:
+        title = f"Nothing goes together; in the way: {' and '.join(obstacle.rules)}"
+        rows = [wrapped(f"{each.reason} {each.remedy}") for each in obstacle.fit]
+        blocks.append("\n".join([title, *rows]))
     if result.what_it_takes:
         rows = [
             f"  {', '.join(rise.changes.values())}: {_gain(rise)}, {_money(rise.cost)}; "
@@ -108,7 +112,10 @@ def _front(front: Sequence[TradedKit]) -> str:
 def _proof(proof: Proof) -> str:
     def lines(removals: Sequence[Removal]) -> list[str]:
         return [
-            f"  {one.name:<48}{one.in_order:14,} {one.alone:14,}" for one in removals if one.alone
+            f"  {one.name:<48}{one.in_order:14,} "
+            + ("not counted" if one.alone is None else f"{one.alone:,}").rjust(14)
+            for one in removals
+            if one.alone or one.in_order
         ]
 
     head = (

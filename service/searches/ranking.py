@@ -45,7 +45,8 @@ def values_of(field: Field, asked: SearchRequest) -> FloatArray:
     if aim is Aim.TORQUE_AT_SPEED:
         return np.asarray(curves.torque_at(asked.objective.speed_rpm or 0.0)[field.curve_of])
     money = np.where(field.cents < 0, np.inf, field.cents / 100.0)
-    if aim is Aim.LEAST_PRICE:
+    # Of no kits there is no value either, whatever they would be measured against.
+    if aim is Aim.LEAST_PRICE or not len(field.rows):
         return np.asarray(-money)
     factory = factory_row(field)
     if factory is None:

@@ -26,6 +26,7 @@ from service.searches.answer import (
 )
 from service.searches.field import Removal
 from service.searches.limits import Bits, Limit, broken, limits_of, removals
+from service.searches.obstacles import obstacles_of
 from service.searches.ranking import (
     Rows,
     front,
@@ -54,6 +55,7 @@ class _Clock:
 def search(task: Task) -> SearchResult:
     """Answer one search."""
     clock, field, asked = _Clock(), task.field, task.asked
+    obstacles = obstacles_of(task)
     limits = limits_of(asked, task.papers)
     bits = broken(field, limits)
     clock.lap("limits")
@@ -82,6 +84,7 @@ def search(task: Task) -> SearchResult:
         compared=compared,
         cautions=CAUTIONS,
         milliseconds=clock.milliseconds,
+        obstacles=obstacles,
     )
 
 

@@ -11,9 +11,11 @@ from fastapi.testclient import TestClient
 from service.app import open_assessor
 from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.parts import Part
+from service.catalog.rules import RuleKind, RuleQuantity, RuleSeverity, Selector, ShopRule
 from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part, load_part, save_part
+from service.catalog.store.rules import add_rule
 from service.catalog.supplies import AdaptersSpec, MachiningSpec
 from service.database import Database
 from service.searches.api.searcher import Searcher
@@ -308,3 +310,63 @@ def test_a_new_price_needs_no_curve_again(
     monkeypatch.setattr("service.searches.api.memory.surface_curves", None)
 
     assert ask(client)["result"]["proof"]["fitting"] == KITS
+
+
+NO_CAMS = ShopRule(
+    key="no-cams",
+    kind=RuleKind.LIMITS,
+    severity=RuleSeverity.BLOCKS,
+    when=Selector(slot=Slot.CAMSHAFT),
+    quantity=RuleQuantity.SEAT_DURATION_DEG,
+    at_most=1.0,
+    reason="The cam grinder is away.",
+    remedy="Wait for the grinder.",
+)
+
+
+def test_a_rule_that_empties_the_catalogue_is_named_with_what_it_would_take(
+    client: TestClient, database: Database
+) -> None:
+    with database.writing() as session:
+        add_rule(session, NO_CAMS)
+
+    for more in ({}, {"objective": {"aim": "power_per_money"}}, {"fixed": {"camshaft": HOT_CAM}}):
+        result = ask(client, what_it_takes=True, **more)["result"]
+
+        assert result["ranking"] == []
+        (obstacle,) = result["obstacles"]
+        (rule,) = obstacle["rules"]
+        (gone,) = [one for one in result["proof"]["rules"] if one["name"] == rule]
+        assert (gone["in_order"], obstacle["combinations"]) == (KITS, KITS)
+        assert [each["code"] for each in obstacle["fit"]] == [rule]
+        assert NO_CAMS.remedy in obstacle["fit"][0]["remedy"]
+    situation: dict[str, Any] = {**QUESTION, "power_at_least": "200"}
+    for page in ("/desk", "/desk/kit/goal"):
+        assert NO_CAMS.remedy in client.get(page, params=situation).text
+
+
+def test_a_value_of_the_engine_that_nothing_goes_with_is_refused_by_its_field(
+    client: TestClient,
+) -> None:
+    engine = {"rev_limit_rpm": 9000.0}
+
+    assert list(refused(client, question={**QUESTION, "engine": engine})) == [
+        "/question/engine/rev_limit_rpm"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("changes", "pointer"),
+    [
+        ({"parts": {"camshaft": "NO-SUCH"}}, "/question/parts/camshaft"),
+        ({"model_year": 1930}, "/question/model_year"),
+        (
+            {"engine": {"machined": {"right": {}, "casting_generation": "none"}}},
+            "/question/engine/machined/casting_generation",
+        ),
+    ],
+)
+def test_what_is_wrong_with_the_question_is_pointed_at_inside_it(
+    client: TestClient, changes: dict[str, Any], pointer: str
+) -> None:
+    assert list(refused(client, question={**QUESTION, **changes})) == [pointer]

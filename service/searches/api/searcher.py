@@ -1,11 +1,10 @@
 """Searches for whoever stands at the edge: what is looked up, and what is kept at hand."""
 
 import os
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
-from threading import Lock
+from functools import partial
 
 from pydantic import TypeAdapter
 
@@ -17,12 +16,14 @@ from service.conditional import content_etag
 from service.database import Database, ReadSessionDep
 from service.engine.curve import PointRunner
 from service.engine.cycle import KERNEL_VERSION
+from service.errors import InvalidInput
 from service.kits.api import Assessor, SurfaceFinder, kit_off_shelf, look_around, take_shelf
 from service.kits.assessment import Surroundings
 from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit
 from service.kits.surface_power import NoSurface
 from service.revision import load_catalog_revision
+from service.searches.api.fields import FieldsAtHand
 from service.searches.api.memory import CurveMemory
 from service.searches.checks import check, contradictions
 from service.searches.confirming import Yardstick
@@ -35,8 +36,6 @@ from service.searches.since import snapshot
 from service.searches.store import KeptSearch
 from service.searches.task import Task
 
-FIELDS_AT_HAND = 2
-"""Each holds some 100 MB for the largest demo family."""
 _QUESTION = TypeAdapter(AssessmentRequest)
 
 
@@ -49,9 +48,8 @@ class Searcher:
     surface_of: SurfaceFinder
     shelves: Shelves
     memory: CurveMemory
-    fields: OrderedDict[str, Field] = field(default_factory=OrderedDict, repr=False)
-    """By key, oldest first; a key holds the catalogue's revision."""
-    listing: Lock = field(default_factory=Lock, repr=False)
+    fields: FieldsAtHand = field(default_factory=FieldsAtHand, repr=False)
+    """A key holds the catalogue's revision."""
 
     @classmethod
     def beside(cls, assessor: Assessor) -> "Searcher":
@@ -94,8 +92,8 @@ class Searcher:
         with self.database.reading() as session:
             revision = load_catalog_revision(session)
             shelf = take_shelf(self.shelves, session, asked.question.family, revision)
-            factory = kit_off_shelf(session, plain, shelf)
-            kit_off_shelf(session, asked.question, shelf)
+            factory = _asked_for(session, plain, shelf)
+            _asked_for(session, asked.question, shelf)
             around = self._around(session, factory, shelf, revision)
         fitted = around.surface
         if fitted is None or not fitted.is_of_this_version:
@@ -118,22 +116,24 @@ class Searcher:
     def _field(
         self, factory: Kit, offer: Offer, around: Surroundings, fitted: FittedSurface
     ) -> Field:
-        key = _key(factory.request, around, fitted)
-        with self.listing:
-            found = self.fields.get(key)
-            if found is None:
-                found = field_of(
-                    factory,
-                    offer,
-                    around.rules,
-                    fitted,
-                    read=self.memory.read,
-                    supplies=around.supplies,
-                )
-                self.fields[key] = found
-                if len(self.fields) > FIELDS_AT_HAND:
-                    self.fields.popitem(last=False)
-        return found
+        list_it = partial(
+            field_of,
+            factory,
+            offer,
+            around.rules,
+            fitted,
+            read=self.memory.read,
+            supplies=around.supplies,
+        )
+        return self.fields.get(_key(factory.request, around, fitted), list_it)
+
+
+def _asked_for(session: ReadSessionDep, question: AssessmentRequest, shelf: Shelf) -> Kit:
+    """Return the kit of a question; what is wrong with it stands inside a search."""
+    try:
+        return kit_off_shelf(session, question, shelf)
+    except InvalidInput as error:
+        raise error.below("/question") from error
 
 
 def _key(request: AssessmentRequest, around: Surroundings, fitted: FittedSurface) -> str:
