@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from service.catalog.devices import DEVICE_TERMS, Device, DeviceEffect
+from service.catalog.devices import DEVICE_TERMS, Device, DeviceChange, DeviceEffect
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.slots import KIT_SLOTS, Slot, UseClass
@@ -45,6 +45,9 @@ class DeviceRow:
     """The latest test that was told with the question; None: nobody told of one."""
     fitted_source: Text
     """On whose word it was fitted."""
+    listed: Flag = True
+    """Whether the family lists it for this year and use; where not, a part's record speaks of it
+    and its state is never better than unknown."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +57,7 @@ class DeviceBlock:
     __pydantic_config__ = EDGE_CONFIG
 
     fitted_known: Flag
-    """Whether the catalogue records at all which devices the family had."""
+    """Whether the catalogue records which devices the family had in this year and use."""
     rows: tuple[DeviceRow, ...]
 
     def in_state(self, *states: DeviceState) -> tuple[DeviceRow, ...]:
@@ -126,7 +129,11 @@ def device_block(
     use: UseClass,
     tests: Iterable[DeviceTest] = (),
 ) -> DeviceBlock:
-    """Return what the parts do to each device fitted for this year and use, by device."""
+    """Return what the parts do to each device fitted for this year and use, by device.
+
+    A part that is recorded as doing something to a device that nobody lists keeps its row: that
+    the list lacks it does not show that the factory did.
+    """
     latest = latest_tests(tests)
     kit = sorted(parts, key=lambda part: part.sku)
     sources = {
@@ -134,18 +141,27 @@ def device_block(
         for fitting in reversed(family.devices_fitted)
         if fitting.was_fitted(model_year, use)
     }
+    touched = {
+        change.device
+        for part in kit
+        for change in part.device_changes
+        if change.effect is not DeviceEffect.KEEPS
+    }
     return DeviceBlock(
-        fitted_known=bool(family.devices_fitted),
+        fitted_known=bool(sources),
         rows=tuple(
-            _device_row(device, kit, sources[device], latest)
+            _device_row(device, kit, sources.get(device), latest)
             for device in Device
-            if device in sources
+            if device in sources or device in touched
         ),
     )
 
 
+NOT_LISTED = "The family's record does not list it for this year and use."
+
+
 def _device_row(
-    device: Device, parts: Iterable[Part], source: str, tests: Mapping[Device, DeviceTest]
+    device: Device, parts: Iterable[Part], source: str | None, tests: Mapping[Device, DeviceTest]
 ) -> DeviceRow:
     states = [(state, part.sku) for part in parts for state in _part_states(part, device)]
     state = max((one for one, _ in states), key=_BEST_FIRST.index, default=DeviceState.KEPT)
@@ -158,16 +174,26 @@ def _device_row(
         named_in_statute=term.in_statute,
         functional=Functional.NOT_TESTED if test is None else test.result,
         test=test,
-        state=state,
+        state=DeviceState.UNKNOWN if source is None else state,
         by_parts=tuple(sorted(doing)),
         notes=tuple(
-            f"{part.sku}: {change.note}"
+            f"{part.sku}: {note}"
             for part in parts
             for change in part.device_changes
-            if change.device is device and change.note
+            if change.device is device
+            for note in (*_recorded_loss(change, source), change.note)
+            if note
         ),
-        fitted_source=source,
+        fitted_source=source or NOT_LISTED,
+        listed=source is not None,
     )
+
+
+def _recorded_loss(change: DeviceChange, source: str | None) -> tuple[str, ...]:
+    """Return in words what the state of a device that nobody lists no longer tells."""
+    if source is not None or change.effect is DeviceEffect.KEEPS:
+        return ()
+    return (f"recorded as: {change.effect.value.replace('_', ' ')}.",)
 
 
 def _part_states(part: Part, device: Device) -> tuple[DeviceState, ...]:

@@ -16,7 +16,7 @@ from service.compliance.marine import open_questions, safety_questions
 from service.compliance.matching import Match
 from service.compliance.outcomes import Outcome
 from service.compliance.paperwork import Combination, PartPaperwork
-from service.compliance.reasons import PAPER_WORDS, STATE_WORDS
+from service.compliance.reasons import NOT_LISTED_WORDS, PAPER_WORDS, STATE_WORDS
 
 ENGINE_CONTROLS = frozenset(
     {
@@ -119,7 +119,8 @@ def _device_grounds(evidence: Evidence) -> Iterator[Ground]:
         yield Ground(
             row=2,
             outcome=Outcome.DEVICE_QUESTION,
-            because="The catalogue does not record which devices the factory fitted.",
+            because="The catalogue does not record which devices the factory fitted for this model "
+            "year and use.",
         )
     for row in devices.in_state(DeviceState.REMOVED, DeviceState.CONNECTION_LOST):
         yield _lost_device(evidence, row)
@@ -128,12 +129,16 @@ def _device_grounds(evidence: Evidence) -> Iterator[Ground]:
             yield Ground(
                 row=_calibration_row(evidence, row),
                 outcome=Outcome.DEVICE_QUESTION,
-                because=f"{row.device.value}: {STATE_WORDS[row.state]}.",
+                because=f"{row.device.value}: {_state_words(row)}.",
                 parts=row.by_parts,
             )
     yield from _test_grounds(devices)
     yield from _readiness_grounds(evidence)
     yield from _software_grounds(evidence)
+
+
+def _state_words(row: DeviceRow) -> str:
+    return STATE_WORDS[row.state] if row.listed else NOT_LISTED_WORDS
 
 
 def _test_grounds(devices: DeviceBlock) -> Iterator[Ground]:

@@ -80,7 +80,7 @@ def paperwork_block(
     )
     papers = sorted(documents, key=lambda document: document.number)
     found = tuple(_part_paperwork(part, papers, case) for part in kit)
-    combination = _combination(changed, found)
+    combination = _combination(changed, found, case.rule)
     outcomes = [one.outcome for one in found]
     if combination is Combination.NOT_DOCUMENTED and case.without_papers is None:
         outcomes.append(Outcome.PAPER_PARTIAL)
@@ -244,15 +244,23 @@ def _open_points(matches: tuple[DocumentMatch, ...]) -> tuple[str, ...]:
     )
 
 
-def _combination(changed: tuple[Part, ...], found: tuple[PartPaperwork, ...]) -> Combination:
+def _combination(
+    changed: tuple[Part, ...], found: tuple[PartPaperwork, ...], rule: PaperRule | None
+) -> Combination:
+    """Return whether the parts are named together, by a paper of each kind that is asked for.
+
+    What the profile does not take as paper for a part is none for several either.
+    """
     by_sku = {one.sku: one for one in found}
     asked = [part for part in changed if by_sku[part.sku].outcome is not Outcome.IDENTITY_SHOWN]
     if len(asked) < 2:  # noqa: PLR2004 - a combination is two.
         return Combination.NOT_NEEDED
     together = {part.maker_reference for part in asked}
-    named = any(
-        match.outcome is Outcome.PAPER_MATCHES and together <= set(match.names_together)
+    naming = {
+        match.type
         for part in asked
         for match in by_sku[part.sku].documents
-    )
+        if match.outcome is Outcome.PAPER_MATCHES and together <= set(match.names_together)
+    }
+    named = rule is not None and all(naming & set(group) for group in rule.groups)
     return Combination.DOCUMENTED if named else Combination.NOT_DOCUMENTED

@@ -10,6 +10,8 @@ STATE_WORDS = {
     DeviceState.CONNECTION_LOST: "a part has no connection for it",
 }
 
+NOT_LISTED_WORDS = "a part's record speaks of it, and whether the factory fitted it is not recorded"
+
 PAPER_WORDS = {
     Outcome.CONFLICT_DESCRIBED: "The record contradicts itself.",
     Outcome.NO_PAPER: "The part is not shown to be identical to the original and has no paper.",

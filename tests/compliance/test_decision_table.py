@@ -170,6 +170,23 @@ def test_row_8_a_paper_that_names_both_documents_the_combination() -> None:
     assert found.paperwork.outcome is Outcome.PAPER_MATCHES
 
 
+@pytest.mark.parametrize("type_", [DocumentType.SAFETY_EVIDENCE, DocumentType.TEST_REPORT])
+def test_row_8_trap_t1_another_kind_of_paper_that_names_both_documents_nothing(
+    type_: DocumentType,
+) -> None:
+    papers = [
+        paper(),
+        paper("DEMO-18", lines=(scope("REF-OWL"),)),
+        paper("DEMO-19", type_, lines=(scope("REF-HERON", "REF-OWL"),)),
+    ]
+
+    found = report(HERON, OWL, papers=papers, app=seen_working())
+
+    assert found.paperwork.combination is Combination.NOT_DOCUMENTED
+    assert found.paperwork.outcome is Outcome.PAPER_PARTIAL
+    assert found.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+
+
 def test_row_9_a_paper_for_a_kit_covers_neither_less_nor_more() -> None:
     kit_paper = paper(lines=(scope("REF-HERON", "REF-OWL"),))
     extra = shop_part(Slot.THROTTLE_BODY, "TERN")
@@ -394,12 +411,46 @@ def test_trap_t34_a_device_that_was_not_fitted_that_year_has_no_row() -> None:
     late = DeviceFitting(
         device=Device.OBD, first_model_year=1996, last_model_year=2004, source="Label"
     )
-    family = make_family(devices_fitted=(late,))
+    always = replace(late, device=Device.PCV, first_model_year=1990)
+    family = make_family(first_model_year=1990, devices_fitted=(late, always))
 
     early = report(HERON, app=application(model_year=1995), family=family)
 
-    assert early.devices.rows == ()
+    assert [row.device for row in early.devices.rows] == [Device.PCV]
     assert early.devices.fitted_known
+
+
+def test_row_2_a_model_year_without_any_device_on_record_is_not_known() -> None:
+    """Section 11: an unknown never upgrades; what later years had says nothing of this one."""
+    late = tuple(replace(one, first_model_year=2001) for one in make_family().devices_fitted)
+    family = make_family(devices_fitted=late)
+
+    found = report(HERON, papers=[paper()], app=seen_working(), family=family)
+
+    assert not found.devices.fitted_known
+    assert "device_question" in rows(found)[2]
+    assert found.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+
+
+@pytest.mark.parametrize("effect", [DeviceEffect.REMOVES, DeviceEffect.NO_CONNECTION])
+def test_row_1_a_loss_on_record_of_a_device_that_nobody_lists_is_not_dropped(
+    effect: DeviceEffect,
+) -> None:
+    lossy = replace(
+        HERON,
+        device_changes=(*keeps(*FITTED), DeviceChange(device=Device.PAIR, effect=effect)),
+    )
+
+    found = report(lossy, papers=[paper()], app=seen_working(*FITTED, Device.PAIR))
+
+    (row,) = [row for row in found.devices.rows if not row.listed]
+    assert (row.device, row.state, row.by_parts) == (
+        Device.PAIR,
+        DeviceState.UNKNOWN,
+        ("HERON",),
+    )
+    assert "device_question" in rows(found)[2]
+    assert found.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
 
 
 @pytest.mark.parametrize(

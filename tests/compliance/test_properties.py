@@ -24,7 +24,7 @@ from service.compliance.documents import (
     IdentityPiece,
 )
 from service.compliance.inspections import DeviceTest, Functional
-from service.compliance.jurisdictions import Mark, Profiles
+from service.compliance.jurisdictions import Mark, PaperRule, Profiles
 from service.compliance.outcomes import Outcome, banned_words, closing, no_better_than, statement
 from service.compliance.report import ComplianceReport, part_flag
 from tests.compliance.cases import (
@@ -325,32 +325,73 @@ ELSEWHERE: list[dict[str, Any]] = [
 ]
 
 
-@given(
-    kit=kits(),
-    on_file=papers(),
-    app=applications,
-    profiles=profile_sets(),
-    type_=st.sampled_from(DocumentType),
-    elsewhere=st.sampled_from(ELSEWHERE),
-)
-def test_a_document_of_wrong_scope_makes_nothing_better(
-    kit: tuple[Part, ...],
-    on_file: tuple[Document, ...],
-    app: Application,
-    profiles: Profiles,
-    type_: DocumentType,
-    elsewhere: dict[str, Any],
-) -> None:
-    """But for the one word: paper for something else instead of none at all."""
-    assume(app.use is not elsewhere.get("use"))
-    app = replace(
-        app,
-        fuel=Fuel.GASOLINE,
-        certification=EmissionCertification.CALIFORNIA,
-        gross_weight_kg=3855,
+@st.composite
+def wrong_papers(draw: st.DrawFn, kit: tuple[Part, ...], app: Application) -> Document:
+    """A paper that names parts of the kit, all of them perhaps, and is wrong in scope or kind."""
+    named = tuple(part.maker_reference for part in kit[: draw(st.integers(1, len(kit)))])
+    if draw(st.booleans()):
+        elsewhere = draw(st.sampled_from(ELSEWHERE))
+        assume(app.use is not elsewhere.get("use"))
+        type_ = draw(st.sampled_from(DocumentType))
+        return paper("DEMO-WRONG", type_, (scope(*named, **elsewhere),))
+    type_ = draw(st.sampled_from([one for one in DocumentType if not counts(one, app)]))
+    here = scope(*named, use=app.use, jurisdictions=(app.place,))
+    return paper("DEMO-WRONG", type_, (here,))
+
+
+def rule_of(app: Application) -> PaperRule | None:
+    return PROFILES[app.place].paper_rule(app.use) if app.place in PROFILES else None
+
+
+def counts(type_: DocumentType, app: Application) -> bool:
+    """Whether a paper of this kind can be of any use there."""
+    rule = rule_of(app)
+    taken = {one for group in rule.groups for one in group} | {*rule.unconfirmed} if rule else set()
+    of_a_vessel = type_ is DocumentType.SAFETY_EVIDENCE and app.use is UseClass.MARINE
+    return type_ in taken or type_ is DocumentType.IDENTITY_EVIDENCE or of_a_vessel
+
+
+@st.composite
+def own_papers(draw: st.DrawFn, kit: tuple[Part, ...], app: Application) -> tuple[Document, ...]:
+    """Of each part its own papers, of every kind that is asked for: none names two."""
+    rule = rule_of(app)
+    return tuple(
+        paper(
+            f"DEMO-OWN-{part.sku}-{number}",
+            draw(st.sampled_from(group)),
+            (scope(part.maker_reference, use=app.use, jurisdictions=(app.place,)),),
+        )
+        for part in kit
+        for number, group in enumerate(rule.groups if rule else ())
     )
-    lines = (scope(*(part.maker_reference for part in kit[:1]), **elsewhere),)
-    wrong = paper("DEMO-WRONG", type_, lines)
+
+
+Situation = tuple[tuple[Part, ...], tuple[Document, ...], Application, Profiles, Document]
+
+
+@st.composite
+def situations(draw: st.DrawFn) -> Situation:
+    """Anything, or a kit that lacks nothing but, perhaps, a paper for its combination."""
+    restricted = {
+        "fuel": Fuel.GASOLINE,
+        "certification": EmissionCertification.CALIFORNIA,
+        "gross_weight_kg": 3855,
+    }
+    if draw(st.booleans()):
+        kit, app = draw(kits()), replace(draw(applications), **restricted)  # type: ignore[arg-type] # Fields of an application.
+        on_file, profiles = draw(papers()), draw(profile_sets())
+    else:
+        slots = draw(st.lists(st.sampled_from(list(SKUS)), min_size=1, max_size=3, unique=True))
+        kit = tuple(shop_part(slot, SKUS[slot]) for slot in slots)
+        app = seen_working(place=draw(st.sampled_from(sorted(PROFILES))), **restricted)
+        on_file, profiles = draw(own_papers(kit, app)), PROFILES
+    return kit, on_file, app, profiles, draw(wrong_papers(kit, app))
+
+
+@given(situation=situations())
+def test_a_document_of_wrong_scope_or_kind_makes_nothing_better(situation: Situation) -> None:
+    """But for the one word: paper for something else instead of none at all."""
+    kit, on_file, app, profiles, wrong = situation
 
     before = report(*kit, papers=on_file, app=app, profiles=profiles)
     after = report(*kit, papers=(*on_file, wrong), app=app, profiles=profiles)
