@@ -53,6 +53,13 @@ class DocumentFileNotFound(NotFound):
         super().__init__(f"No copy of the document {number!r} is kept here.")
 
 
+class CopyNotFound(NotFound):
+    """No copy with this digest is kept here."""
+
+    def __init__(self, sha256: str) -> None:
+        super().__init__(f"No copy with the digest {sha256} is kept here.")
+
+
 def document_file(content: bytes, media_type: FileType) -> DocumentFile:
     """Return a copy that is what its media type says, or raise `FileRefused`."""
     if not content:

@@ -14,7 +14,7 @@ from service.compliance.documents import (
     StoredDocument,
     document_problems,
 )
-from service.compliance.files import DocumentFile, DocumentFileNotFound, FileType
+from service.compliance.files import CopyNotFound, DocumentFile, DocumentFileNotFound, FileType
 from service.compliance.tables import DocumentFileRow, DocumentReferenceRow, DocumentRow
 from service.errors import InvalidInput, StaleVersion
 from service.revision import lock_catalog, raise_catalog_revision
@@ -155,6 +155,14 @@ def load_document_file(session: Session, number: str) -> DocumentFile:
     row = None if digest is None else session.get(DocumentFileRow, digest)
     if row is None:
         raise DocumentFileNotFound(number)
+    return DocumentFile(media_type=FileType(row.media_type), content=row.content)
+
+
+def load_copy(session: Session, sha256: str) -> DocumentFile:
+    """Return the copy with a digest, whichever papers name it now, or raise `CopyNotFound`."""
+    row = session.get(DocumentFileRow, sha256)
+    if row is None:
+        raise CopyNotFound(sha256)
     return DocumentFile(media_type=FileType(row.media_type), content=row.content)
 
 

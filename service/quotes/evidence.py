@@ -20,6 +20,15 @@ def evidence_of(frozen: bytes) -> dict[str, Any]:
     return evidence
 
 
+def copies_of(evidence: Mapping[str, Any]) -> dict[str, str]:
+    """Return the digest of each paper's copy that was on file, by the number of the paper."""
+    return {
+        str(paper["number"]): str(paper["file_sha256"])
+        for paper in evidence["documents"]
+        if paper["file_sha256"] is not None
+    }
+
+
 def _line(line: Mapping[str, Any], currency: str) -> dict[str, Any]:
     return {
         name: _money(value, currency) if name in _AMOUNTS else value for name, value in line.items()

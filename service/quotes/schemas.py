@@ -131,6 +131,19 @@ class QuoteLineOut:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CopyLink:
+    """The copy of a paper that was on file when a revision was issued."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    number: str
+    """Of the paper."""
+    sha256: str
+    url: str
+    """Where these very bytes are, also once the paper has a newer copy."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RevisionOut:
     """One issued revision, exactly as it was issued."""
 
@@ -142,6 +155,8 @@ class RevisionOut:
     issued_at: datetime
     frozen: dict[str, Any]
     """What it says and rests on: content, bill, assessment, parts, documents, versions."""
+    copies: tuple[CopyLink, ...]
+    """Of the papers among its documents."""
     frozen_sha256: str
     customer_pdf_sha256: str
     shop_pdf_sha256: str

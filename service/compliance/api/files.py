@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from email.message import Message
-from typing import Annotated
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, HTTPException, Request, Response
 
@@ -10,13 +10,17 @@ from service.bodies import ApiRoute
 from service.compliance.documents import DocumentNumber
 from service.compliance.files import MAX_FILE_BYTES, DocumentFile, FileType, document_file
 from service.compliance.schemas import DocumentOut, document_out
-from service.compliance.store import attach_file, load_document_file
+from service.compliance.store import attach_file, load_copy, load_document_file
 from service.conditional import ExpectedVersionDep, ValidatorsDep, version_etag
 from service.database import ReadSessionDep, SessionDep
 from service.problems import problem_responses
+from service.quantities import SHA256_HEX
 
-router = APIRouter(prefix="/v1/documents", tags=["compliance"], route_class=ApiRoute)
+router = APIRouter(prefix="/v1", tags=["compliance"], route_class=ApiRoute)
 
+Sha256 = Annotated[str, SHA256_HEX]
+COPIES = "/v1/document-copies"
+"""Beside the papers, whose numbers may be any path."""
 _BINARY = {"schema": {"type": "string", "format": "binary"}}
 _CONTENT = {media_type.value: _BINARY for media_type in FileType}
 
@@ -40,7 +44,7 @@ async def read_sent_copy(request: Request) -> SentCopy:
 
 
 @router.put(
-    "/{number:path}/file",
+    "/documents/{number:path}/file",
     responses=problem_responses(404, 412, 413, 415, 422, 428),
     max_body_size=MAX_FILE_BYTES,
     openapi_extra={"requestBody": {"required": True, "content": _CONTENT}},
@@ -58,19 +62,32 @@ def update_document_file(
     return document_out(stored)
 
 
-@router.get(
-    "/{number:path}/file",
-    response_class=Response,
-    responses={
-        200: {"description": "The copy, byte by byte", "content": _CONTENT},
-        **problem_responses(404, 422),
-    },
-)
+_COPY: dict[int | str, dict[str, Any]] = {
+    200: {"description": "The copy, byte by byte", "content": _CONTENT},
+    **problem_responses(404, 422),
+}
+
+
+@router.get("/documents/{number:path}/file", response_class=Response, responses=_COPY)
 def read_document_file(
     number: DocumentNumber, session: ReadSessionDep, validators: ValidatorsDep
 ) -> Response:
     """Return the copy of a paper as it was sent; its ETag is its SHA-256."""
-    copy = load_document_file(session, number)
+    return _sent(load_document_file(session, number), validators)
+
+
+@router.get("/document-copies/{sha256}", response_class=Response, responses=_COPY)
+def read_document_copy(
+    sha256: Sha256, session: ReadSessionDep, validators: ValidatorsDep
+) -> Response:
+    """Return the copy with this SHA-256, also once its paper has a newer one.
+
+    What an issued quote names in its `documents` is found here for good.
+    """
+    return _sent(load_copy(session, sha256), validators)
+
+
+def _sent(copy: DocumentFile, validators: ValidatorsDep) -> Response:
     validators.send(f'"{copy.sha256}"')
     suffix = copy.media_type.value.rpartition("/")[2]
     headers = {

@@ -2,7 +2,8 @@
 
 from fastapi import APIRouter, Request, Response
 
-from service.conditional import Validators
+from service.compliance.api.files import Sha256, read_document_copy
+from service.conditional import Validators, ValidatorsDep
 from service.database import ReadSessionDep
 from service.pages.api.page_route import PageRoute
 from service.pages.api.quoting import wanted_quotes
@@ -28,6 +29,12 @@ def download_quote(
 ) -> Response:
     """Return every line of a quote."""
     return exports.export_quote(quote_id, file_format, desk, session)
+
+
+@router.get("/copies/{sha256}")
+def download_copy(sha256: Sha256, session: ReadSessionDep, validators: ValidatorsDep) -> Response:
+    """Return the copy of a paper that an issued quote rests on."""
+    return read_document_copy(sha256, session, validators)
 
 
 @router.get("/price-lists/{key}/export.{file_format}")

@@ -30,6 +30,7 @@ from service.quotes.quote import QuoteState
 from service.quotes.schemas import DeclarationIn, Deliberation, IssueIn, QuoteIn, QuoteOut, line_out
 from service.quotes.store.prices import PRICE_LISTS
 from service.quotes.store.quotes import find_history, find_quotes, load_quote
+from service.quotes.store.revisions import find_copies
 
 ADDRESS = "/desk/quotes"
 ON_A_PAGE = 25
@@ -210,6 +211,7 @@ def _shown(
         problems,
         out=out,
         history=find_history(session, quote_id),
+        copies=find_copies(session, quote_id),
         form=texts,
         wrong=_wrong(problems),
         action=action,

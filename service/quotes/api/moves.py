@@ -6,6 +6,7 @@ from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import TypeAdapter
 
 from service.bodies import ApiRoute
+from service.compliance.api.files import COPIES
 from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag
 from service.database import ReadSessionDep, SessionDep
 from service.problems import problem_responses
@@ -14,6 +15,7 @@ from service.quotes.api.keeping import ADDRESS, Assessed, assess_draft, issue, k
 from service.quotes.api.quotes import expected_quote, told
 from service.quotes.differences import Difference, differences
 from service.quotes.document import Copy
+from service.quotes.evidence import copies_of
 from service.quotes.quote import (
     Deed,
     Move,
@@ -22,7 +24,7 @@ from service.quotes.quote import (
     edited,
     revised,
 )
-from service.quotes.schemas import Deliberation, IssueIn, QuoteOut, RevisionOut
+from service.quotes.schemas import CopyLink, Deliberation, IssueIn, QuoteOut, RevisionOut
 from service.quotes.store.quotes import CONTENT, DECLARATION, load_quote
 from service.quotes.store.revisions import load_revision, sha256
 
@@ -165,12 +167,17 @@ def read_revision(
     """Return one issued revision exactly as it was issued."""
     quote = load_quote(session, quote_id)
     kept = load_revision(session, quote_id, number)
+    copies = copies_of(kept.evidence)
     shown = RevisionOut(
         quote_id=quote_id,
         number=number,
         state=quote.revision_state(number),
         issued_at=kept.issued_at,
         frozen=_FROZEN.validate_json(kept.frozen),
+        copies=tuple(
+            CopyLink(number=paper, sha256=digest, url=f"{COPIES}/{digest}")
+            for paper, digest in copies.items()
+        ),
         frozen_sha256=sha256(kept.frozen),
         customer_pdf_sha256=sha256(kept.customer_pdf),
         shop_pdf_sha256=sha256(kept.shop_pdf),

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlmodel import Session
+from sqlmodel import Session, select
 
-from service.quotes.evidence import evidence_of
+from service.quotes.evidence import copies_of, evidence_of
 from service.quotes.quote import RevisionNotFound
 from service.quotes.tables import QuoteRevisionRow
 
@@ -63,6 +63,16 @@ def load_revision(session: Session, quote_id: int, number: int) -> IssuedRevisio
         customer_pdf=row.customer_pdf,
         shop_pdf=row.shop_pdf,
     )
+
+
+def find_copies(session: Session, quote_id: int) -> dict[int, dict[str, str]]:
+    """Return which copies of papers each revision rests on; the printed bytes are not read."""
+    rows = session.exec(
+        select(QuoteRevisionRow.number, QuoteRevisionRow.frozen).where(
+            QuoteRevisionRow.quote_id == quote_id
+        )
+    )
+    return {number: copies_of(evidence_of(frozen)) for number, frozen in rows}
 
 
 def sha256(content: bytes) -> str:
