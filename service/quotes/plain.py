@@ -45,6 +45,9 @@ def in_full(quote: QuoteOut) -> Iterator[str]:
             line.amount.amount,
         ).rstrip()
     yield f"Total {quote.bill.total}"
+    if (changed := quote.prices_changed) is not None:
+        now = changed.total or "; ".join(each.detail for each in changed.problems)
+        yield f"Prices changed since. Now: {now}"
     for item in quote.not_priced:
         yield f"Not in it: {item}"
     if quote.margin is not None:

@@ -12,7 +12,9 @@ from enum import StrEnum
 from typing import Any
 
 from service.errors import Conflict, FieldProblem, InvalidInput, NotFound, RuleBroken
+from service.money import Money
 from service.quantities import EDGE_CONFIG, Name, Text
+from service.quotes.charge import Charge
 from service.quotes.content import Declaration, QuoteContent
 
 
@@ -67,6 +69,8 @@ class Quote:
     content: QuoteContent
     """Of the draft, else of the newest revision."""
     declaration: Declaration | None = None
+    charge: Charge | None = None
+    """Of a draft, when its prices were last taken in; null: never, or issued."""
     is_draft: bool = True
     revision: int = 0
     """The newest one issued; 0: none."""
@@ -175,6 +179,16 @@ class UseNotDeclared(RuleBroken):
         )
 
 
+class PricesChanged(Conflict):
+    """A draft would be issued at other prices than whoever issues it has seen."""
+
+    def __init__(self, seen: Money, now: Money) -> None:
+        super().__init__(
+            f"Prices changed since this draft was written: it says {seen}, and now it would be "
+            f"{now}. Take the prices of now in, with a change that changes nothing, and look."
+        )
+
+
 class FindingBlocks(RuleBroken):
     """The fit check blocks the kit, and nobody has taken that on themselves."""
 
@@ -194,6 +208,13 @@ def require_override(codes: tuple[str, ...], reason: str | None) -> None:
         raise InvalidInput(
             FieldProblem(pointer="/override_reason", code="too_short", detail=detail)
         )
+
+
+def require_prices_stand(quote: Quote, now: Charge) -> None:
+    """Raise where the draft would be issued with another bill than it shows."""
+    seen = quote.charge
+    if seen is not None and not seen.charges_as(now):
+        raise PricesChanged(seen.bill.total, now.bill.total)
 
 
 def require(move: Move, quote: Quote) -> None:

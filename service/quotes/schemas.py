@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from annotated_types import MinLen
 
+from service.errors import FieldProblem
 from service.money import Money, money
 from service.quantities import EDGE_CONFIG, IsoDate, Name, Text
 from service.quotes.content import Declaration, QuoteContent
@@ -86,6 +87,18 @@ class RevisionLink:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PricesNow:
+    """What the prices of now would make of a draft that shows other ones."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    total: Money | None
+    """Null: it cannot be priced as it is written."""
+    problems: tuple[FieldProblem, ...]
+    """Why it cannot be priced, each at its field of the content."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class QuoteOut:
     """One quote, as the desk sees it."""
 
@@ -100,11 +113,14 @@ class QuoteOut:
     """What the customer acknowledges before the quote is issued."""
     declaration: Declaration | None
     bill: Bill
-    """Of a draft as prices stand now; of an issued quote as it was issued."""
+    """Of a draft as it was written last; of an issued quote as it was issued."""
+    prices_changed: PricesNow | None
+    """Where the bill of a draft is not that of the prices of now: they are taken in by a
+    PATCH that changes nothing but what `problems` names, and then it can be issued."""
     not_priced: tuple[str, ...]
     """What the kit takes and the bill does not charge, for want of a price."""
     margin: Margin | None
-    """Of a draft, for the scope `desk` alone; never on a copy."""
+    """Of what the bill charges, for the scope `desk` alone; never on a copy."""
     revisions: tuple[RevisionLink, ...]
     expires_at: datetime | None
     created_at: datetime
@@ -125,7 +141,7 @@ class QuoteLineOut:
     customer_name: str
     valid_until: date
     total: Money
-    """Of a draft as of its last change."""
+    """That of its bill: of a draft as it was written last."""
     created_at: datetime
     updated_at: datetime
 

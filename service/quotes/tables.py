@@ -38,6 +38,8 @@ class QuoteRow(SQLModel, table=True):
     declaration: dict[str, Any] | None = Field(default=None, sa_type=JSON_VALUE)
     created_at: datetime = Field(index=True, sa_type=UtcDateTime)
     updated_at: datetime = Field(sa_type=UtcDateTime)
+    charge: dict[str, Any] | None = Field(default=None, sa_type=JSON_VALUE)
+    """Of a draft, when its prices were last taken in; what was issued keeps its own."""
 
 
 class QuotePartRow(SQLModel, table=True):

@@ -16,7 +16,7 @@ CURRENCY = Column(name="currency", width=9)
 
 
 def quotes_table(quotes: Iterable[QuoteSummary]) -> Table:
-    """Return a row for each quote; a draft has the total of its last change."""
+    """Return a row for each quote; the total is that of its bill."""
     return Table(
         name="Quotes",
         columns=(

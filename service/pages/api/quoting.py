@@ -162,6 +162,8 @@ def _move(
     if action == "edit":
         change = {"by": by, "content": content_of(form)}
         return quotes.update_quote(quote_id, change, desk, session, seen, answer)
+    if action == "prices":
+        return quotes.update_quote(quote_id, {"by": by}, desk, session, seen, answer)
     if action == "declaration":
         told = {"by": by, "name": form.get("name", "").strip(), "text": form.get("text", "")}
         said = read_document(_DECLARATION, told)
@@ -205,6 +207,7 @@ def _shown(
     content: dict[str, Any] = _OUT.dump_python(out, mode="json")["content"]
     fields = {"currency": content["currency"], **fields_of(content)}
     texts = {**fields, **form} if action == "edit" else {**form, **fields}
+    stuck = at_fields(out.prices_changed.problems if out.prices_changed else (), texts)
     return page(
         "quote.html",
         {"units": form.get("units", "us")},
@@ -213,7 +216,8 @@ def _shown(
         history=find_history(session, quote_id),
         copies=find_copies(session, quote_id),
         form=texts,
-        wrong=_wrong(problems),
+        wrong={**_wrong(stuck), **_wrong(problems)},
+        stuck=stuck,
         action=action,
         places=lines_shown(texts),
         key=new_key(),

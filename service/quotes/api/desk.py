@@ -27,9 +27,10 @@ from service.kits.api import Assessor
 from service.kits.assessment import Assessment
 from service.kits.kit import AssessmentRequest
 from service.quotes.api.needs import kit_needs
+from service.quotes.charge import Charge
 from service.quotes.content import QuoteContent, declaration_text, require_sound
 from service.quotes.document import Copy, Issue, Override, Versions
-from service.quotes.money import Bill, Item, TaxRule, bill
+from service.quotes.money import Item, TaxRule, bill
 from service.quotes.needs import KitNeeds, not_priced
 from service.quotes.pdf import quote_pdf
 from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound, listed_work
@@ -47,16 +48,14 @@ _ASSESSMENT = TypeAdapter(Assessment)
 _PROFILE = TypeAdapter(Profile)
 _ISSUE = TypeAdapter(Issue)
 _PART = TypeAdapter(Part)
+ITEMS = TypeAdapter(tuple[Item, ...])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Priced:
     """A draft with its prices of today."""
 
-    items: tuple[Item, ...]
-    bill: Bill
-    not_priced: tuple[str, ...]
-    """What the kit takes and nothing charges."""
+    charge: Charge
     needs: KitNeeds
 
 
@@ -130,7 +129,7 @@ class Desk:
             taxes=_taxes(session, content),
         )
         named = tuple(not_priced(content, needs, book.lists))
-        return Priced(items=items, bill=total, not_priced=named, needs=needs)
+        return Priced(charge=Charge(items=items, bill=total, not_priced=named), needs=needs)
 
     def with_machining(
         self, session: ReadSessionDep, content: QuoteContent, assessment: Assessment
@@ -156,15 +155,15 @@ class Desk:
         session: ReadSessionDep,
         quote: Quote,
         assessment: Assessment,
+        priced: Priced,
         *,
         by: str,
         at: datetime,
         override_reason: str | None,
-    ) -> tuple[IssuedRevision, Bill]:
+    ) -> IssuedRevision:
         """Return the next revision with everything it says and rests on, and both copies."""
         if quote.declaration is None:
             raise UseNotDeclared
-        priced = self.price(session, quote.content)
         others = (*priced.needs.parts, *(line.sku for line in assessment.kit))
         parts = _parts(session, quote.content, *others)
         documents = find_documents_about(session, {part.maker_reference for part in parts.values()})
@@ -177,14 +176,14 @@ class Desk:
             time_zone=self.time_zone,
             content=quote.content,
             declaration=quote.declaration,
-            bill=priced.bill,
-            not_priced=priced.not_priced,
+            bill=priced.charge.bill,
+            not_priced=priced.charge.not_priced,
             assessment=assessment,
             documents=tuple(documents),
             override=_override(assessment, by, at, override_reason),
             versions=_versions(quote.content.question.place, assessment),
         )
-        return _revision(issue, parts), priced.bill
+        return _revision(issue, parts, priced.charge.items)
 
 
 def require_name(pointer: str, name: str) -> None:
@@ -215,9 +214,11 @@ def read_desk(request: Request, caller: Annotated[Caller, Depends(read_caller)])
 DeskDep = Annotated[Desk, Depends(read_desk)]
 
 
-def _revision(issue: Issue, parts: dict[str, Part]) -> IssuedRevision:
+def _revision(issue: Issue, parts: dict[str, Part], items: tuple[Item, ...]) -> IssuedRevision:
     frozen = _ISSUE.dump_python(issue, mode="json")
     frozen["parts"] = [_PART.dump_python(parts[sku], mode="json") for sku in sorted(parts)]
+    # What each costs the shop is kept for the desk; no copy is printed from it.
+    frozen["items"] = ITEMS.dump_python(items, mode="json")
     evidence = json.dumps(frozen, ensure_ascii=False, sort_keys=True).encode()
     digest = sha256(evidence)
     return IssuedRevision(

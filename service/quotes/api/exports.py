@@ -61,7 +61,7 @@ def export_quotes(
 def export_quote(
     quote_id: QuoteId, file_format: TableFormat, desk: DeskDep, session: ReadSessionDep
 ) -> Response:
-    """Return every line of a quote and their total as a file; of a draft at the prices of now."""
+    """Return every line of a quote's bill and their total as a file."""
     quote = quote_out(session, desk, load_quote(session, quote_id))
     return attached(bill_table(quote.bill), file_format, f"quote-{quote_id}")
 

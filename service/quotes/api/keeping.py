@@ -1,16 +1,17 @@
 """What is done to quotes, by routes and by the command alike: drafts kept, revisions issued."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from pydantic import TypeAdapter
 
 from service.database import Database, ReadSessionDep, SessionDep
-from service.errors import StaleVersion
+from service.errors import FieldProblem, InvalidInput, NotFound, StaleVersion
 from service.kits.assessment import Assessment
-from service.quotes.api.desk import Desk, Priced, blocking_codes, require_name
+from service.quotes.api.desk import ITEMS, Desk, blocking_codes, require_name
+from service.quotes.charge import Charge, nothing_charged
 from service.quotes.content import Declaration, QuoteContent
-from service.quotes.money import Bill, margin
+from service.quotes.money import Bill, Margin, margin
 from service.quotes.quote import (
     Deed,
     Move,
@@ -20,8 +21,10 @@ from service.quotes.quote import (
     issued,
     require,
     require_override,
+    require_prices_stand,
+    revised,
 )
-from service.quotes.schemas import QuoteOut, RevisionLink
+from service.quotes.schemas import PricesNow, QuoteOut, RevisionLink
 from service.quotes.store.quotes import add_quote, load_quote, save_quote
 from service.quotes.store.revisions import add_revision, load_revision
 
@@ -32,17 +35,26 @@ _BILL = TypeAdapter(Bill)
 
 def add_draft(session: SessionDep, desk: Desk, content: QuoteContent, act: Deed) -> QuoteOut:
     """Begin a quote at the prices of today."""
-    priced = desk.price(session, content)
-    new = Quote(id=0, version=1, content=content, created_at=act.at, updated_at=act.at)
-    quote = add_quote(session, new, total_cents=priced.bill.total.cents, deed=act)
-    return quote_out(session, desk, quote, priced)
+    return _begin(session, desk, content, desk.price(session, content).charge, act)
+
+
+def add_duplicate(
+    session: SessionDep, desk: Desk, source: Quote, content: QuoteContent, act: Deed
+) -> QuoteOut:
+    """Begin a quote that says what another says, at the prices of today where there are any."""
+    return _begin(session, desk, content, _today_or_last(session, desk, source, content), act)
 
 
 def save_draft(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
     """Keep a changed draft at the prices of today."""
-    priced = desk.price(session, quote.content)
-    kept = save_quote(session, quote, total_cents=priced.bill.total.cents, deed=act)
-    return quote_out(session, desk, kept, priced)
+    charge = desk.price(session, quote.content).charge
+    return _keep_draft(session, desk, replace(quote, charge=charge), act)
+
+
+def begin_revision(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
+    """Keep the draft of a next revision, at the prices of today where there are any."""
+    charge = _today_or_last(session, desk, quote, quote.content)
+    return _keep_draft(session, desk, replace(revised(quote), charge=charge), act)
 
 
 def declare(
@@ -53,7 +65,9 @@ def declare(
     act = desk.deed(Move.DECLARE, by, data={"name": name, "text": text})
     said = Declaration(name=name, text=text, acknowledged_at=act.at)
     words = desk.words_of_use(quote.content.question)
-    return save_draft(session, desk, declared(quote, said, words), act)
+    # What a customer says is no reason to charge something else, or not to write it down.
+    charge = quote.charge or desk.price(session, quote.content).charge
+    return _keep_draft(session, desk, replace(declared(quote, said, words), charge=charge), act)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,15 +105,18 @@ def issue(
     require(Move.ISSUE, quote)
     codes = blocking_codes(assessment)
     require_override(codes, override_reason)
-    revision, priced = desk.freeze(
-        session, quote, assessment, by=act.by, at=act.at, override_reason=override_reason
+    priced = desk.price(session, quote.content)
+    require_prices_stand(quote, priced.charge)
+    revision = desk.freeze(
+        session, quote, assessment, priced, by=act.by, at=act.at, override_reason=override_reason
     )
+    total_cents = priced.charge.bill.total.cents
     if codes:
         override = desk.deed(Move.OVERRIDE, act.by, override_reason or "", data={"codes": codes})
-        quote = save_quote(session, quote, total_cents=priced.total.cents, deed=override)
+        quote = save_quote(session, quote, total_cents=total_cents, deed=override)
     add_revision(session, revision)
     given = issued(quote, desk.expires_at(quote.content.valid_until))
-    return keep(session, desk, given, act, total_cents=priced.total.cents)
+    return keep(session, desk, given, act, total_cents=total_cents)
 
 
 def keep(session: SessionDep, desk: Desk, quote: Quote, act: Deed, *, total_cents: int) -> QuoteOut:
@@ -108,14 +125,13 @@ def keep(session: SessionDep, desk: Desk, quote: Quote, act: Deed, *, total_cent
     return quote_out(session, desk, kept)
 
 
-def quote_out(
-    session: ReadSessionDep, desk: Desk, quote: Quote, priced: Priced | None = None
-) -> QuoteOut:
-    """Return a quote as whoever asks may see it; a draft that was just priced is told so."""
-    if priced is None and quote.state is QuoteState.DRAFT:
-        priced = desk.price(session, quote.content)
-    bill, lacking = (priced.bill, priced.not_priced) if priced else _as_issued(session, quote)
-    off = Decimal(quote.content.discount_percent)
+def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
+    """Return a quote as whoever asks may see it.
+
+    It can always be read: a draft that cannot be priced any more shows what it was charged
+    last, and says what is in the way.
+    """
+    charge, changed = _charge(session, desk, quote)
     links = tuple(
         RevisionLink(
             number=number,
@@ -131,11 +147,10 @@ def quote_out(
         content=quote.content,
         declaration_text=desk.words_of_use(quote.content.question),
         declaration=quote.declaration,
-        bill=bill,
-        not_priced=lacking,
-        margin=None
-        if priced is None or not desk.caller.sees_costs
-        else margin(priced.items, currency=quote.content.currency, discount_percent=off),
+        bill=charge.bill,
+        prices_changed=changed,
+        not_priced=charge.not_priced,
+        margin=_margin(charge, quote.content) if desk.caller.sees_costs else None,
         revisions=links,
         expires_at=quote.expires_at,
         created_at=quote.created_at,
@@ -143,8 +158,72 @@ def quote_out(
     )
 
 
-def _as_issued(session: ReadSessionDep, quote: Quote) -> tuple[Bill, tuple[str, ...]]:
-    """Return the bill of the newest revision, and what it named as not charged."""
+def _begin(
+    session: SessionDep, desk: Desk, content: QuoteContent, charge: Charge, act: Deed
+) -> QuoteOut:
+    new = Quote(
+        id=0, version=1, content=content, charge=charge, created_at=act.at, updated_at=act.at
+    )
+    quote = add_quote(session, new, total_cents=charge.bill.total.cents, deed=act)
+    return quote_out(session, desk, quote)
+
+
+def _keep_draft(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
+    total = 0 if quote.charge is None else quote.charge.bill.total.cents
+    return keep(session, desk, quote, act, total_cents=total)
+
+
+def _charge(session: ReadSessionDep, desk: Desk, quote: Quote) -> tuple[Charge, PricesNow | None]:
+    """Return what a quote shows that it is charged, and what it would be now if not that."""
+    if quote.state is not QuoteState.DRAFT:
+        return _as_issued(session, quote), None
+    found = _priced_now(session, desk, quote.content)
+    if not isinstance(found, Charge):
+        last = quote.charge or nothing_charged(quote.content.currency)
+        return last, PricesNow(total=None, problems=found)
+    # A draft of the days before charges were kept.
+    shown = quote.charge or found
+    same = shown.charges_as(found)
+    return shown, None if same else PricesNow(total=found.bill.total, problems=())
+
+
+def _priced_now(
+    session: ReadSessionDep, desk: Desk, content: QuoteContent
+) -> Charge | tuple[FieldProblem, ...]:
+    """Return what a content is charged at this moment, or what is in the way."""
+    try:
+        return desk.price(session, content).charge
+    except InvalidInput as error:
+        return error.problems
+    except NotFound as error:
+        return (FieldProblem(pointer="/question", code="unknown", detail=error.message),)
+
+
+def _today_or_last(
+    session: ReadSessionDep, desk: Desk, source: Quote, content: QuoteContent
+) -> Charge:
+    """Return the charge of a copy: of today, or that of its source where it has none any more."""
+    found = _priced_now(session, desk, content)
+    if isinstance(found, Charge):
+        return found
+    if source.state is QuoteState.DRAFT:
+        return source.charge or nothing_charged(content.currency)
+    return _as_issued(session, source)
+
+
+def _as_issued(session: ReadSessionDep, quote: Quote) -> Charge:
+    """Return the charge of the newest revision, with what it cost then."""
     frozen = load_revision(session, quote.id, quote.revision).evidence
-    # Revisions issued before supplies were charged named nothing.
-    return _BILL.validate_python(frozen["bill"]), tuple(frozen.get("not_priced", ()))
+    # Revisions issued before supplies were charged named nothing, and at first no costs were kept.
+    return Charge(
+        items=ITEMS.validate_python(frozen.get("items", ())),
+        bill=_BILL.validate_python(frozen["bill"]),
+        not_priced=tuple(frozen.get("not_priced", ())),
+    )
+
+
+def _margin(charge: Charge, content: QuoteContent) -> Margin | None:
+    if charge.bill.lines and not charge.items:
+        return None
+    off = Decimal(content.discount_percent)
+    return margin(charge.items, currency=content.currency, discount_percent=off)

@@ -11,7 +11,15 @@ from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag
 from service.database import ReadSessionDep, SessionDep
 from service.problems import problem_responses
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
-from service.quotes.api.keeping import ADDRESS, Assessed, assess_draft, issue, keep, save_draft
+from service.quotes.api.keeping import (
+    ADDRESS,
+    Assessed,
+    assess_draft,
+    begin_revision,
+    issue,
+    keep,
+    save_draft,
+)
 from service.quotes.api.quotes import expected_quote, told
 from service.quotes.differences import Difference, differences
 from service.quotes.document import Copy
@@ -22,7 +30,6 @@ from service.quotes.quote import (
     answered,
     discarded,
     edited,
-    revised,
 )
 from service.quotes.schemas import CopyLink, Deliberation, IssueIn, QuoteOut, RevisionOut
 from service.quotes.store.quotes import CONTENT, DECLARATION, load_quote
@@ -127,13 +134,14 @@ def create_revision(
 ) -> QuoteOut:
     """Begin the next revision as a draft that says what the last one said.
 
-    The last one stands until the next is issued; it can be accepted again once the draft
-    is discarded.
+    Where prices of today cannot be had, the draft shows those of the last one and says what
+    is in the way. The last one stands until the next is issued; it can be accepted again once
+    the draft is discarded.
     """
     quote = expected_quote(session, quote_id, expected)
     response.headers["Location"] = f"{ADDRESS}/{quote_id}"
     act = desk.deed(Move.REVISE, body.by, body.note)
-    return told(save_draft(session, desk, revised(quote), act), response)
+    return told(begin_revision(session, desk, quote, act), response)
 
 
 @router.post("/{quote_id}/discard", responses=MOVE_PROBLEMS)

@@ -13,7 +13,14 @@ from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.quantities import IsoDate, Key, Name
 from service.quotes.api.desk import DeskDep, QuoteId
-from service.quotes.api.keeping import ADDRESS, add_draft, declare, quote_out, save_draft
+from service.quotes.api.keeping import (
+    ADDRESS,
+    add_draft,
+    add_duplicate,
+    declare,
+    quote_out,
+    save_draft,
+)
 from service.quotes.content import QuoteContent
 from service.quotes.lists import QuoteFilter
 from service.quotes.quote import (
@@ -61,14 +68,17 @@ def create_quote(body: QuoteIn, desk: DeskDep, session: SessionDep, response: Re
 def create_duplicate(
     quote_id: QuoteId, body: DuplicateIn, desk: DeskDep, session: SessionDep, response: Response
 ) -> QuoteOut:
-    """Begin a new quote that says what another one says, at the prices of today."""
+    """Begin a new quote that says what another one says, at the prices of today.
+
+    Where there are none any more, it shows those of the other and says what is in the way.
+    """
     source = load_quote(session, quote_id)
     content = replace(source.content, valid_until=body.valid_until)
     if body.customer_reference is not None:
         customer = replace(content.customer, reference=body.customer_reference)
         content = replace(content, customer=customer)
     note = f"A duplicate of quote {quote_id}."
-    quote = add_draft(session, desk, content, desk.deed(Move.CREATE, body.by, note))
+    quote = add_duplicate(session, desk, source, content, desk.deed(Move.CREATE, body.by, note))
     return _begun(quote, response)
 
 
@@ -114,12 +124,12 @@ def list_quotes(
 def read_quote(
     quote_id: QuoteId, desk: DeskDep, session: ReadSessionDep, validators: ValidatorsDep
 ) -> QuoteOut:
-    """Return one quote; a draft at the prices of now."""
+    """Return one quote; a draft says where the prices of now are others than it shows."""
     validators.response.headers["Cache-Control"] = "private, no-store"
     quote = load_quote(session, quote_id)
     shown = quote_out(session, desk, quote)
-    # The price of a draft may change without the draft.
-    validators.send(version_etag(quote.version, str(shown.bill.total)))
+    # What a draft would cost now may change without the draft.
+    validators.send(version_etag(quote.version, str(shown.prices_changed)))
     return shown
 
 
@@ -139,7 +149,10 @@ def update_quote(
     expected: ExpectedVersionDep,
     response: Response,
 ) -> QuoteOut:
-    """Change a draft: `{"by": …, "content": {…}}`, merged into what it says."""
+    """Change a draft: `{"by": …, "content": {…}}`, merged into what it says.
+
+    Its prices are taken in anew, also where nothing else changes.
+    """
     quote = expected_quote(session, quote_id, expected)
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))

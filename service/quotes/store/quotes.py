@@ -12,6 +12,7 @@ from sqlmodel.sql.expression import SelectOfScalar
 
 from service.errors import StaleVersion
 from service.money import money
+from service.quotes.charge import Charge
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteFilter, QuoteSummary
 from service.quotes.quote import (
@@ -33,6 +34,7 @@ PIECE = 1000
 
 CONTENT = TypeAdapter(QuoteContent)
 DECLARATION = TypeAdapter(Declaration)
+_CHARGE = TypeAdapter(Charge)
 
 
 def add_quote(session: Session, quote: Quote, *, total_cents: int, deed: Deed) -> Quote:
@@ -158,12 +160,13 @@ def find_history(session: Session, quote_id: int) -> list[QuoteEvent]:
 
 def quote_of(row: QuoteRow) -> Quote:
     """Return what a row keeps."""
-    said = row.declaration
+    said, charge = row.declaration, row.charge
     return Quote(
         id=row.id or 0,
         version=row.version,
         content=CONTENT.validate_python(row.content),
         declaration=None if said is None else DECLARATION.validate_python(said),
+        charge=None if charge is None else _CHARGE.validate_python(charge),
         is_draft=row.state == QuoteState.DRAFT.value,
         revision=row.revision,
         issued_state=None if row.issued_state is None else QuoteState(row.issued_state),
@@ -203,6 +206,8 @@ def _locked(session: Session, quote_id: int) -> QuoteRow:
 
 def _columns(quote: Quote, total_cents: int, at: datetime) -> dict[str, Any]:
     said = quote.declaration
+    # What was issued keeps its own charge, for good.
+    charge = quote.charge if quote.state is QuoteState.DRAFT else None
     return {
         "state": quote.state.value,
         "revision": quote.revision,
@@ -215,6 +220,7 @@ def _columns(quote: Quote, total_cents: int, at: datetime) -> dict[str, Any]:
         "total_cents": total_cents,
         "content": CONTENT.dump_python(quote.content, mode="json"),
         "declaration": None if said is None else DECLARATION.dump_python(said, mode="json"),
+        "charge": None if charge is None else _CHARGE.dump_python(charge, mode="json"),
         "updated_at": at,
     }
 
