@@ -11,6 +11,7 @@ import typer
 from service.compliance.store import copy_problems
 from service.database import Database, ReadSessionDep
 from service.errors import Conflict
+from service.quotes.store.shown import copy_problems_of_quotes, shown_problems
 from service.quotes.store.soundness import (
     history_problems,
     reading_problems,
@@ -21,7 +22,12 @@ from service.schema import knows_revision, rebuild_schema, schema_is_current
 from service.settings import get_settings
 from service.upkeep.archive import read_manifest
 from service.upkeep.backup import BackupUnreadable, Manifest
-from service.upkeep.store.integrity import file_problems, guard_problems, orphan_problems
+from service.upkeep.store.integrity import (
+    file_problems,
+    guard_problems,
+    orphan_problems,
+    why_file_is_not_read,
+)
 from service.upkeep.store.snapshot import fill_tables, require_empty, write_backup
 
 commands = typer.Typer()
@@ -34,8 +40,14 @@ CHECKS: dict[str, Callable[[ReadSessionDep], Iterator[str]]] = {
     "history of quotes": history_problems,
     "where quotes stand": standing_problems,
     "quotes and prices that can be read": reading_problems,
+    "what is shown and found of quotes": shown_problems,
     "copies of papers": copy_problems,
+    "copies that quotes rest on": copy_problems_of_quotes,
 }
+NOT_LOOKED_AT: dict[str, Callable[[ReadSessionDep], str]] = {
+    "the file of the database": why_file_is_not_read
+}
+"""Says why a check sees nothing; empty where it looks."""
 
 
 class NotSound(Conflict):
@@ -100,8 +112,10 @@ def doctor() -> None:
         count = 0
         for name, find in CHECKS.items():
             with database.reading() as session:
+                unseen = NOT_LOOKED_AT[name](session) if name in NOT_LOOKED_AT else ""
                 found = list(find(session))
-            typer.echo(f"{name}: {'sound' if not found else f'{len(found)} wrong'}")
+            sound = f"not looked at: {unseen}" if unseen else "sound"
+            typer.echo(f"{name}: {f'{len(found)} wrong' if found else sound}")
             for problem in found:
                 typer.echo(f"  {problem}")
             count += len(found)

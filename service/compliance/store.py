@@ -148,6 +148,11 @@ def copy_problems(session: Session) -> Iterator[str]:
             yield f"copy {row.sha256}: its bytes have another digest"
 
 
+def find_copy_digests(session: Session) -> frozenset[str]:
+    """Return the digest of every copy that is kept; the copies are not read."""
+    return frozenset(session.exec(select(DocumentFileRow.sha256)))
+
+
 def load_document_file(session: Session, number: str) -> DocumentFile:
     """Return the copy that a paper's record names, or raise `DocumentFileNotFound`."""
     stored = load_document(session, number)

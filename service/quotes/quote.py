@@ -7,9 +7,10 @@ comes all the same.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import UTC, date, datetime, time, timedelta
 from enum import StrEnum
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from service.errors import Conflict, FieldProblem, InvalidInput, NotFound, RuleBroken
 from service.money import Money
@@ -197,6 +198,12 @@ class FindingBlocks(RuleBroken):
             f"The fit check blocks this kit ({', '.join(codes)}). Change the kit, or record an "
             "override with its reason."
         )
+
+
+def end_of_day(day: date, time_zone: str) -> datetime:
+    """Return the moment after a day of the shop."""
+    midnight = datetime.combine(day + timedelta(days=1), time(), tzinfo=ZoneInfo(time_zone))
+    return midnight.astimezone(UTC)
 
 
 def require_override(codes: tuple[str, ...], reason: str | None) -> None:

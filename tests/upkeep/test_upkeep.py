@@ -16,8 +16,10 @@ from service.settings import Settings
 from service.upkeep.backup import BackupExists, BackupUnreadable, DatabaseNotEmpty
 from service.upkeep.store.integrity import NEVER_CHANGED
 from service.upkeep.store.snapshot import write_backup
+from tests.factories import make_document
 from tests.quotes.made import ADDRESS, Json, create, issue, move, shop
 from tests.served import sqlite_url
+from tests.wire import plain_json
 
 Use = Callable[[str], None]
 
@@ -183,6 +185,16 @@ def test_a_copy_of_an_older_revision_is_brought_up_to_date(tmp_path: Path, use: 
         ("UPDATE quote SET state = 'accepted'", "what happened last is issued"),
         ("UPDATE quote SET total_cents = 1", "not that of its revision"),
         ("UPDATE quote SET content = '{\"lines\": []}'", "quote 1: it cannot be read"),
+        (
+            "UPDATE quote SET content = replace(CAST(content AS TEXT), '2000', '1999')<json>",
+            "not what was issued",
+        ),
+        ("UPDATE quote SET customer_name = 'X'", "lists show another customer_name"),
+        ("UPDATE quote SET expires_at = created_at", "another moment than it was issued for"),
+        ("UPDATE quote SET declaration = NULL", "not the one that it was issued with"),
+        ("UPDATE quote SET issued_state = 'accepted'", "its history says otherwise"),
+        ("DELETE FROM quote_part WHERE sku = 'CAM-HOT'", "a search for its parts"),
+        ("DELETE FROM document_file", "the copy of DEMO-EO-17 is not kept"),
         ("DELETE FROM quote_revision", "0 kept"),
         ("DELETE FROM engine_family", "point at no row"),
         ("UPDATE quote_part SET quote_id = 99", "point at no row of quote"),
@@ -197,6 +209,9 @@ def test_the_doctor_finds_what_was_changed_behind_the_back_of_the_service(
     harm: str,
     told: str,
 ) -> None:
+    client.post("/v1/documents", json=plain_json(make_document()))
+    paper = {"Content-Type": "application/pdf", "If-Match": '"1"'}
+    client.put("/v1/documents/DEMO-EO-17/file", content=b"%PDF-1.7 demo", headers=paper)
     issue(client, create(client))
     use(database_url)
     upkeep.doctor()
@@ -212,6 +227,7 @@ TRIGGERS = ("quote_revision_no_update", "quote_event_no_delete", "quote_revision
 
 def changed_unguarded(database: Database, harm: str) -> None:
     """Do what the guards of the database keep others from doing."""
+    harm = harm.replace("<json>", "" if database.is_embedded else "::jsonb")
     with database.engine.connect() as connection:
         if database.is_embedded:
             driver = connection.connection.dbapi_connection
@@ -256,3 +272,36 @@ def test_the_doctor_misses_a_guard_that_is_gone(
         if not database.is_embedded:
             with database.engine.begin() as connection:
                 connection.exec_driver_sql(f"ALTER TABLE quote_event ENABLE TRIGGER {name}")
+
+
+def test_the_doctor_says_what_it_looks_at_on_a_server_and_what_it_cannot(
+    postgres_url: str, use: Use, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Manual of PostgreSQL 15, F.2, amcheck: `heapallindexed` finds rows that an index lacks."""
+    database = Database.open(postgres_url, pool_size=1)
+    use(postgres_url)
+    upkeep.doctor()
+    assert "the file of the database: not looked at" in capsys.readouterr().out
+
+    shifted = "CREATE OR REPLACE FUNCTION shifted(n bigint) RETURNS bigint IMMUTABLE AS $$ "
+    body = "BEGIN RETURN n + {}; END $$ LANGUAGE plpgsql"
+    with database.engine.begin() as connection:
+        connection.exec_driver_sql("CREATE EXTENSION amcheck")
+        connection.exec_driver_sql(shifted + body.format(0))
+        connection.exec_driver_sql("INSERT INTO revision VALUES ('demo', 1)")
+        connection.exec_driver_sql("CREATE INDEX ix_spoilt ON revision (shifted(number))")
+    try:
+        upkeep.doctor()
+        assert "the file of the database: sound" in capsys.readouterr().out
+        with database.engine.begin() as connection:
+            connection.exec_driver_sql(shifted + body.format(1))
+        with pytest.raises(upkeep.NotSound):
+            upkeep.doctor()
+        assert "the index ix_spoilt" in capsys.readouterr().out
+    finally:
+        with database.engine.begin() as connection:
+            connection.exec_driver_sql("DROP INDEX ix_spoilt")
+            connection.exec_driver_sql("DROP FUNCTION shifted")
+            connection.exec_driver_sql("DROP EXTENSION amcheck")
+            connection.exec_driver_sql("DELETE FROM revision WHERE name = 'demo'")
+        database.close()

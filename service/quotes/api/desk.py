@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from importlib.metadata import version
 from typing import Annotated
@@ -34,7 +34,7 @@ from service.quotes.money import Item, TaxRule, bill
 from service.quotes.needs import KitNeeds, not_priced
 from service.quotes.pdf import quote_pdf
 from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound, listed_work
-from service.quotes.quote import Deed, Move, Quote, UseNotDeclared
+from service.quotes.quote import Deed, Move, Quote, UseNotDeclared, end_of_day
 from service.quotes.store.prices import PRICE_LISTS, load_tax_rules
 from service.quotes.store.quotes import charged_skus
 from service.quotes.store.revisions import IssuedRevision, sha256
@@ -107,10 +107,7 @@ class Desk:
             raise InvalidInput(
                 FieldProblem(pointer="/valid_until", code="in_the_past", detail=detail)
             )
-        midnight = datetime.combine(
-            valid_until + timedelta(days=1), time(), tzinfo=ZoneInfo(self.time_zone)
-        )
-        return midnight.astimezone(UTC)
+        return end_of_day(valid_until, self.time_zone)
 
     def assess(self, question: AssessmentRequest) -> Assessment:
         """Return the answer of today; call it with no transaction open."""

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterator
 
-from sqlalchemy import and_, func, select, text
+from sqlalchemy import Connection, and_, func, select, text
+from sqlalchemy.exc import DBAPIError
 from sqlmodel import Session
 
 from service.upkeep.store.snapshot import reflected
@@ -12,13 +13,49 @@ NEVER_CHANGED = ("quote_revision", "quote_event", "refusal", "work_sheet", "work
 
 
 def file_problems(session: Session) -> Iterator[str]:
-    """Yield what SQLite finds wrong with its own file; a server looks after its own."""
+    """Yield what SQLite finds wrong with its own file, and amcheck with a server's indexes."""
     connection = session.connection()
     if connection.dialect.name != "sqlite":
+        if not why_file_is_not_read(session):
+            yield from _index_problems(connection)
         return
     for (found,) in connection.execute(text("PRAGMA integrity_check")):
         if found != "ok":
             yield f"the file: {found}"
+
+
+def why_file_is_not_read(session: Session) -> str:
+    """Say why nothing is known of the file; empty where it is looked at."""
+    connection = session.connection()
+    if connection.dialect.name == "sqlite":
+        return ""
+    may = (
+        "SELECT has_function_privilege("
+        "to_regprocedure('bt_index_check(regclass, boolean)')::oid, 'execute')"
+    )
+    why = {
+        None: "it is the server's own, and its extension amcheck is not there to look with",
+        False: "it is the server's own, and this user may not run bt_index_check",
+        True: "",
+    }
+    return why[connection.execute(text(may)).scalar_one()]
+
+
+def _index_problems(connection: Connection) -> Iterator[str]:
+    """Compare every index with the rows of its table."""
+    trees = text(
+        "SELECT c.oid::regclass::text FROM pg_class c JOIN pg_am a ON a.oid = c.relam "
+        "WHERE c.relkind = 'i' AND a.amname = 'btree' AND c.relnamespace = "
+        "current_schema()::regnamespace ORDER BY 1"
+    )
+    for (index,) in connection.execute(trees).all():
+        try:
+            with connection.begin_nested():
+                connection.execute(
+                    text("SELECT bt_index_check(CAST(:index AS regclass), true)"), {"index": index}
+                )
+        except DBAPIError as error:
+            yield f"the index {index}: {str(error.orig).splitlines()[0]}"
 
 
 def orphan_problems(session: Session) -> Iterator[str]:
