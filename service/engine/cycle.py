@@ -17,18 +17,17 @@ from service.engine.model import Ambient, EngineSpec
 from service.engine.pipes import primary_of, runner_of
 from service.engine.plant import first_guess, gas_of, plant_of, step_count, track_of
 
-KERNEL_VERSION = "waves-3"
+KERNEL_VERSION = "waves-4"
 """Changes with every change that moves a number; cached results carry it."""
 
 CONVERGED = 1e-3
 """Largest change of work and of trapped mass from one cycle to the next, and largest
-difference of what enters and what leaves, relative."""
-MOST_CYCLES = 40
-"""For each weight."""
-NEW_CYCLE_WEIGHTS = (0.6, 0.3, 0.15)
-"""Share of each cycle that replaces the neighbours' history. The first was found by trial
-over the seed parts, as `plant.LAG_LENGTHS`; where it does not converge, which some engines
-with hardly any plenum need, the next is tried from the start. [-]"""
+difference of what enters and what passes further down the path, relative."""
+ATTEMPTS = ((0.6, 40), (0.3, 40), (0.07, 120))
+"""Share of each cycle that replaces the neighbours' history [-], and the most cycles. Found by
+trial over the seed parts, as `plant.LAG_LENGTHS`: the first converges for nearly all of them;
+where it does not, as with some long runners and with hardly any plenum, the next is tried from
+the start."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +75,8 @@ class CycleResult:
     steps: int
     """In one cycle."""
     mass_imbalance: float
-    """What enters less what leaves, over what enters. [-]"""
+    """Largest difference of what passes runner mouth, intake valve or exhaust system from
+    what enters, over what enters. [-]"""
     energy_imbalance: float
     """What enters less what leaves, over the fuel's heat. [-]"""
 
@@ -101,7 +101,7 @@ def simulate_cycle(
     Returns
     -------
     CycleResult
-        With `converged` false where `MOST_CYCLES` were not enough.
+        With `converged` false where the last of `ATTEMPTS` was not enough.
 
     Notes
     -----
@@ -116,9 +116,9 @@ def simulate_cycle(
     steps = step_count(spec, angular_speed, refinement=refinement)
     track = track_of(spec, angular_speed, steps)
     plant = plant_of(spec, ambient, angular_speed, gas, track)
-    for weight in NEW_CYCLE_WEIGHTS:
+    for weight, most_cycles in ATTEMPTS:
         run = _Run(spec, ambient, plant, gas, track, runner, primary)
-        cycles, converged = run.repeat(weight)
+        cycles, converged = run.repeat(weight, most_cycles)
         if converged:
             break
     return run.result(cycles=cycles, converged=converged)
@@ -154,11 +154,11 @@ class _Run:
         self.gas, self.track, self.runner, self.primary = gas, track, runner, primary
         self.contents = first_guess(plant, gas, track, runner, primary)
 
-    def repeat(self, new_cycle_weight: float) -> tuple[int, bool]:
+    def repeat(self, new_cycle_weight: float, most_cycles: int) -> tuple[int, bool]:
         """March until cycles are alike; return how many it took, and whether they were."""
         contents, totals = self.contents, self.contents.totals
         past: list[tuple[float, float]] = []
-        for cycle in range(1, MOST_CYCLES + 1):
+        for cycle in range(1, most_cycles + 1):
             totals[:] = 0.0
             weight = 1.0 if cycle == 1 else new_cycle_weight
             kernels.march(
@@ -167,10 +167,10 @@ class _Run:
             if not np.isfinite(totals).all():
                 return cycle, False
             now = float(totals[kernels.WORK]), float(contents.memory[kernels.TRAPPED_MASS])
-            if abs(self.mass_imbalance()) < CONVERGED and _stand_still(now, past):
+            if self.mass_imbalance() < CONVERGED and _stand_still(now, past):
                 return cycle, True
             past.append(now)
-        return MOST_CYCLES, False
+        return most_cycles, False
 
     def result(self, *, cycles: int, converged: bool) -> CycleResult:
         totals, memory = self.contents.totals, self.contents.memory
@@ -197,11 +197,16 @@ class _Run:
         )
 
     def mass_imbalance(self) -> float:
-        """Return what enters less what leaves, over what enters."""
+        """Return the largest share of what enters that is amiss further down the path."""
         plant, totals = self.plant, self.contents.totals
-        entered = totals[kernels.THROTTLE_MASS] / plant.cylinders + totals[kernels.FUEL_MASS]
-        left = totals[kernels.SYSTEM_MASS] / plant.cylinders_per_collector
-        return float((entered - left) / entered)
+        air = totals[kernels.THROTTLE_MASS] / plant.cylinders
+        entered = air + totals[kernels.FUEL_MASS]
+        missing = (
+            air - totals[kernels.MOUTH_MASS],
+            entered - totals[kernels.INTAKE_MASS],
+            entered - totals[kernels.SYSTEM_MASS] / plant.cylinders_per_collector,
+        )
+        return float(max(map(abs, missing)) / entered)
 
     def _energy_imbalance(self) -> float:
         plant, totals = self.plant, self.contents.totals

@@ -38,6 +38,8 @@ class CurvePoint:
     converged: bool | None
     """Whether the simulation repeated itself; a point that did not says so; null: read off a
     surface."""
+    cycles: int | None = None
+    """Simulated until it did, or until it was given up."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

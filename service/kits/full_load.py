@@ -18,6 +18,7 @@ class FullLoad:
     volumetric_efficiency: FloatArray
     residual_fraction: tuple[float | None, ...]
     converged: tuple[bool | None, ...]
+    cycles: tuple[int | None, ...]
     bounds: str
     """What the bounds enclose."""
     assumptions: tuple[str, ...]

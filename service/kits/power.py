@@ -162,6 +162,7 @@ def _simulated(curve: PowerCurve) -> FullLoad:
         volumetric_efficiency=np.array([cycle.volumetric_efficiency for cycle in cycles]),
         residual_fraction=tuple(cycle.residual_fraction for cycle in cycles),
         converged=tuple(cycle.converged for cycle in cycles),
+        cycles=tuple(cycle.cycles for cycle in cycles),
         bounds=BOUNDS,
         assumptions=ASSUMPTIONS,
     )
@@ -197,6 +198,7 @@ def _points(load: FullLoad, correction: float, spec: EngineSpec) -> tuple[CurveP
                 / 1e3,
                 residual_fraction=load.residual_fraction[at],
                 converged=load.converged[at],
+                cycles=load.cycles[at],
             )
         )
     return tuple(points)

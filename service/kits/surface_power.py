@@ -125,6 +125,7 @@ def _read(kit: Kit, fitted: FittedSurface, spec: EngineSpec, air: Ambient) -> Po
         volumetric_efficiency=curves.volumetric_efficiency[0],
         residual_fraction=unknown,
         converged=unknown,
+        cycles=unknown,
         bounds=SURFACE_BOUNDS,
         assumptions=(*ASSUMPTIONS, _own_error(fitted)),
     )

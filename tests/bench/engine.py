@@ -117,17 +117,15 @@ def by_refinement(spec: EngineSpec, air: Ambient) -> dict[str, Any]:
 
 def by_cycles(spec: EngineSpec, air: Ambient) -> dict[str, float]:
     """What a start and so many cycles cost."""
-    speed, most = float(rpm_to_rad_per_s(MIDDLE_RPM)), simulation.MOST_CYCLES
+    speed, attempts = float(rpm_to_rad_per_s(MIDDLE_RPM)), simulation.ATTEMPTS
     first_cycles = partial(simulate_cycle, spec, air, speed)
     taken = {}
     try:
         for cycles in CYCLES:
-            simulation.MOST_CYCLES = cycles
-            # Each weight is tried in vain, with as many cycles.
-            tries = len(simulation.NEW_CYCLE_WEIGHTS)
-            taken[str(cycles)] = typical(first_cycles) / tries
+            simulation.ATTEMPTS = ((attempts[0][0], cycles),)
+            taken[str(cycles)] = typical(first_cycles)
     finally:
-        simulation.MOST_CYCLES = most
+        simulation.ATTEMPTS = attempts
     return rounded(taken)
 
 

@@ -76,14 +76,15 @@ class Tube:
         self.fill(density, 2.0 / (GAMMA - 1.0) * (sound - SOUND), pressure)
 
     def run(self, until: float, courant: float = 0.8) -> Array:
-        """March, and return time and the pressures of both ends at every step."""
+        """March, and return time and the pressures of both ends and the middle at every step."""
         seen = []
         while self.time < until - 1e-15:
             fastest = kernels.look(self.filled, self.gas)
             step = min(courant * self.pipe.cell_length / fastest, until - self.time)
             self.advance(step)
             self.time += step
-            seen.append((self.time, *self.filled.ends[:, 2]))
+            middle = self.cells_now[len(self.place) // 2, 2]
+            seen.append((self.time, *self.filled.ends[:, 2], middle))
         kernels.look(self.filled, self.gas)
         return np.array(seen)
 
@@ -148,17 +149,19 @@ def stopped_column(speed: float) -> float:
     return float(seen[-1, 2] / pressure)
 
 
-def organ_pipe(length: float, cells: int = 15) -> Array:
-    """Time and pressure at both ends of a pipe that sounds, closed at its first end."""
-    tube = Tube(cells, length, openings=np.array([0.0, AREA]))
-    shape = 1.0 + 1e-3 * np.cos(np.pi * tube.place / (2.0 * length))
+def organ_pipe(length: float, cells: int = 15, *, is_open: bool = False) -> Array:
+    """Time and pressure at both ends of a pipe that sounds, closed at its first end or not."""
+    tube = Tube(cells, length, openings=np.array([AREA if is_open else 0.0, AREA]))
+    wave = np.sin if is_open else np.cos
+    shape = 1.0 + 1e-3 * wave(np.pi * tube.place / (length if is_open else 2.0 * length))
     tube.fill(DENSITY * shape ** (1.0 / GAMMA), 0.0, PRESSURE * shape)
     return tube.run(20.0 * length / SOUND)
 
 
-def frequency(seen: Array) -> float:
-    """Of the closed end, from the moments at which its pressure rises through the mean."""
-    swing = seen[:, 1] - PRESSURE
+def frequency(seen: Array, *, at: int = 1) -> float:
+    """Of a place (the first end, or 3: the middle), from the moments at which its pressure rises
+    through the mean."""
+    swing = seen[:, at] - PRESSURE
     rising = np.flatnonzero((swing[:-1] < 0.0) & (swing[1:] >= 0.0))
     between = swing[rising] / (swing[rising] - swing[rising + 1])
     moments = seen[rising, 0] + between * (seen[rising + 1, 0] - seen[rising, 0])

@@ -78,6 +78,7 @@ def test_cuts_raise_compression_and_a_range_widens_the_bounds_of_the_curve() -> 
         volumetric_efficiency=np.ones(1),
         residual_fraction=(None,),
         converged=(None,),
+        cycles=(None,),
         bounds="",
         assumptions=(),
     )

@@ -63,6 +63,9 @@ def test_torque_peaks_below_power() -> None:
 def test_every_point_lies_within_its_bounds_and_converged() -> None:
     for point in factory_power().curve:
         assert point.converged
+        # Two cycles have to be like the one before.
+        assert point.cycles is not None
+        assert point.cycles >= 3
         assert point.torque_low_nm < point.torque_nm < point.torque_high_nm
         assert point.power_low_kw < point.power_kw < point.power_high_kw
 
