@@ -23,7 +23,7 @@ KERNEL_VERSION = "waves-4"
 CONVERGED = 1e-3
 """Largest change of work and of trapped mass from one cycle to the next, and largest
 difference of what enters and what passes further down the path, relative."""
-ATTEMPTS = ((0.6, 40), (0.3, 40), (0.07, 120))
+ATTEMPTS: tuple[tuple[float, int], ...] = ((0.6, 40), (0.3, 40), (0.07, 120))
 """Share of each cycle that replaces the neighbours' history [-], and the most cycles. Found by
 trial over the seed parts, as `plant.LAG_LENGTHS`: the first converges for nearly all of them;
 where it does not, as with some long runners and with hardly any plenum, the next is tried from

@@ -201,8 +201,8 @@ def open_engine(runner_length: float) -> EngineSpec:
 def test_shorter_runners_serve_higher_speeds_and_give_up_the_middle() -> None:
     """Runners near 300 mm serve some 3,500 to above 6,000 rev/min and give up the middle to
     those near 400 mm; near 460 mm they favour low speed. The model has the order, with the
-    change from 400 to 300 mm at 6,100 rev/min (400 mm gives more from 3,000 on); between 400 and 460 mm it moves the weight of
-    the curve down, yet not every speed below the peak gains."""
+    change from 400 to 300 mm at 6,100 rev/min (400 mm gives more from 3,000 on); between 400
+    and 460 mm it moves the weight of the curve down, yet not every speed below the peak gains."""
 
     def torque(length: float, rpm: float) -> float:
         return point_at(open_engine(length), rpm).torque
