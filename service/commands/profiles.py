@@ -5,7 +5,8 @@ from typing import Annotated
 
 import typer
 
-from service.compliance.jurisdictions import FRESH_FOR_DAYS, profiles_on
+from service.compliance.days import FRESH_FOR_DAYS
+from service.compliance.jurisdictions import profiles_on
 from service.compliance.profiles.store import find_profile_versions
 
 commands = typer.Typer()

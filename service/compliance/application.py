@@ -7,7 +7,7 @@ from service.catalog.parts import Part
 from service.catalog.slots import Fuel, Slot, UseClass
 from service.compliance.documents import EmissionCertification, GrossWeightKg
 from service.compliance.inspections import DeviceTests, Monitors
-from service.quantities import EDGE_CONFIG, Flag, Key, Year
+from service.quantities import EDGE_CONFIG, Flag, IsoDate, Key, Year
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +37,8 @@ class Application:
     gross_weight_kg: GrossWeightKg | None = None
     device_tests: DeviceTests = ()
     """Tests that somebody tells of."""
+    changed_on: IsoDate | None = None
+    """Day on which the parts were fitted; tests from before it do not count."""
     monitors_incomplete: Monitors = ()
     """Readiness monitors that the diagnostics told as incomplete."""
     altered_slots: tuple[Slot, ...] = ()

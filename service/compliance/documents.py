@@ -4,12 +4,14 @@ A record of documents; nothing here finds that anything may be done.
 """
 
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from typing import Annotated
 
 from annotated_types import Ge, Le, MaxLen, MinLen
 
 from service.catalog.slots import Fuel, UseClass
+from service.compliance.days import to_come
 from service.errors import Conflict, FieldProblem, NotFound
 from service.quantities import (
     EDGE_CONFIG,
@@ -139,8 +141,8 @@ class DocumentNumberTaken(Conflict):
         super().__init__(f"A document with the number {number!r} is on file already.")
 
 
-def document_problems(document: Document) -> list[FieldProblem]:
-    """Return what is wrong inside a document."""
+def document_problems(document: Document, today: date) -> list[FieldProblem]:
+    """Return what is wrong inside a document that is filed today."""
     problems = [
         FieldProblem(
             pointer=f"/scope/{place}/last_model_year",
@@ -151,6 +153,8 @@ def document_problems(document: Document) -> list[FieldProblem]:
         for place, line in enumerate(document.scope)
         if line.first_model_year > line.last_model_year
     ]
+    problems += to_come("/issued_on", document.issued_on, today)
+    problems += to_come("/checked_on", document.checked_on, today)
     if document.number.endswith("/file"):
         problems.append(
             FieldProblem(

@@ -2,12 +2,15 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date, timedelta
 from enum import StrEnum
 from typing import Annotated
 
 from annotated_types import MaxLen
 
 from service.catalog.devices import Device
+from service.compliance.days import TEST_COUNTS_FOR_DAYS, is_to_come, to_come
+from service.errors import FieldProblem
 from service.quantities import EDGE_CONFIG, Count, Flag, IsoDate, Key, Name, Text, Year
 
 FIRST_OBD_MODEL_YEAR = 1996
@@ -59,6 +62,34 @@ class ReadinessAllowance:
         found = set(incomplete)
         others = found - set(self.only) if self.only else set()
         return len(found) > self.incomplete_count or bool(others)
+
+
+def counting_tests(
+    tests: Iterable[DeviceTest], changed_on: date | None, today: date
+) -> tuple[DeviceTest, ...]:
+    """Return the tests that speak of the vehicle as it is: those after the parts were fitted.
+
+    Where nobody says when that was, those of the last days. One that was failed counts however
+    old it is, until the device passes.
+    """
+    first = changed_on or today - timedelta(days=TEST_COUNTS_FOR_DAYS)
+    return tuple(
+        test
+        for test in tests
+        if test.result is Functional.FAILED
+        or (first <= test.tested_on and not is_to_come(test.tested_on, today))
+    )
+
+
+def days_to_come(
+    tests: Iterable[DeviceTest], changed_on: date | None, today: date
+) -> list[FieldProblem]:
+    """Return what is wrong with days that somebody tells of a vehicle."""
+    return to_come("/changed_on", changed_on, today) + [
+        problem
+        for place, test in enumerate(tests)
+        for problem in to_come(f"/device_tests/{place}/tested_on", test.tested_on, today)
+    ]
 
 
 def latest_tests(tests: Iterable[DeviceTest]) -> dict[Device, DeviceTest]:

@@ -9,13 +9,11 @@ from typing import Annotated
 from annotated_types import MinLen
 
 from service.catalog.slots import UseClass
+from service.compliance.days import FRESH_FOR_DAYS
 from service.compliance.documents import DocumentType
 from service.compliance.inspections import ReadinessAllowance
 from service.errors import NotFound
 from service.quantities import EDGE_CONFIG, Flag, IsoDate, Key, Name, PositiveCount, Text, Year
-
-FRESH_FOR_DAYS = 180
-"""A row checked longer ago than this is not confirmed (the project's own rule)."""
 
 
 class Mark(StrEnum):

@@ -5,10 +5,12 @@ leaves open is unproven; unproven is never a match.
 """
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from enum import StrEnum
 
 from service.catalog.parts import Part
 from service.compliance.application import Application
+from service.compliance.days import FRESH_FOR_DAYS, is_to_come
 from service.compliance.documents import (
     Document,
     DocumentStatus,
@@ -74,6 +76,7 @@ class Case:
     unknowns: tuple[str, ...]
     all_references: frozenset[str]
     changed_references: frozenset[str]
+    today: date
 
     @property
     def rule(self) -> PaperRule | None:
@@ -107,7 +110,7 @@ def lines_naming(document: Document, part: Part) -> tuple[ScopeLine, ...]:
 def document_match(document: Document, part: Part, case: Case) -> DocumentMatch:
     """Return how a paper compares, by the scope line that comes nearest."""
     lines = lines_naming(document, part)
-    whole = _document_checks(document)
+    whole = _document_checks(document, case.today)
     candidates = [
         ((*_line_checks(line, part, document.type, case), *whole), line) for line in lines
     ]
@@ -235,7 +238,7 @@ def _together_check(line: ScopeLine, document_type: DocumentType, case: Case) ->
     )
 
 
-def _document_checks(document: Document) -> tuple[FieldCheck, ...]:
+def _document_checks(document: Document, today: date) -> tuple[FieldCheck, ...]:
     status = {
         DocumentStatus.IN_FORCE: Match.MATCHES,
         DocumentStatus.UNKNOWN: Match.UNPROVEN,
@@ -252,8 +255,31 @@ def _document_checks(document: Document) -> tuple[FieldCheck, ...]:
             field="conditions", match=met, says=f"it sets {len(document.conditions)} conditions."
         ),
         _proof("copy_on_file", shown=document.file_sha256 is not None, says="a copy of its text."),
-        _proof("checked", shown=document.checked_on is not None, says="a check with its issuer."),
+        _checked(document.checked_on, today),
+        *_issued(document.issued_on, today),
     )
+
+
+def _checked(day: date | None, today: date) -> FieldCheck:
+    """Return whether somebody asked its issuer lately: an old answer is not confirmed."""
+    if day is None:
+        return _proof("checked", shown=False, says="a check with its issuer.")
+    fresh = not is_to_come(day, today) and today - day <= timedelta(days=FRESH_FOR_DAYS)
+    if fresh:
+        return _proof("checked", shown=True, says="a check with its issuer.")
+    return FieldCheck(
+        field="checked",
+        match=Match.UNPROVEN,
+        says=f"not confirmed: it was checked on {day.isoformat()}, not within the "
+        f"{FRESH_FOR_DAYS} days before {today.isoformat()}.",
+    )
+
+
+def _issued(day: date, today: date) -> tuple[FieldCheck, ...]:
+    """Return the difference of a paper that did not exist yet on the day of the question."""
+    if not is_to_come(day, today):
+        return ()
+    return (_check("issued_on", matches=False, says=f"it says {day.isoformat()}."),)
 
 
 def _check(field: str, matches: bool, says: str) -> FieldCheck:  # noqa: FBT001 - reads as one sentence.

@@ -11,10 +11,11 @@ from datetime import date
 from service.catalog.devices import DEVICE_TERMS
 from service.catalog.slots import UseClass
 from service.compliance.application import Application
+from service.compliance.days import TEST_COUNTS_FOR_DAYS
 from service.compliance.devices import DeviceBlock
 from service.compliance.evidence import Evidence, Ground
 from service.compliance.grounds import SOLE_COMPETITION_ROW, grounds
-from service.compliance.inspections import Functional
+from service.compliance.inspections import Functional, counting_tests
 from service.compliance.jurisdictions import Profile, ProfileRow, Topic
 from service.compliance.marine import SafetyQuestion, open_questions, safety_questions
 from service.compliance.outcomes import Outcome, Statement, closing, shown, statement
@@ -130,6 +131,12 @@ def _missing(evidence: Evidence, found: Iterable[Ground]) -> tuple[str, ...]:
     ]
     if untested:
         open_parts.append(f"A test on the vehicle of each of these devices: {'; '.join(untested)}.")
+    told = evidence.application.device_tests
+    if counting_tests(told, evidence.application.changed_on, evidence.today) != told:
+        open_parts.append(
+            "Tests told of that count: none from before the parts were fitted is taken, and where "
+            f"that day is not said, none older than {TEST_COUNTS_FOR_DAYS} days."
+        )
     if any(ground.row == SOLE_COMPETITION_ROW for ground in found):
         open_parts.append(SOLE_COMPETITION)
     return tuple(open_parts)

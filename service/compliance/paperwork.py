@@ -77,6 +77,7 @@ def paperwork_block(
         unknowns=unknowns(application, profile, today),
         all_references=frozenset(part.maker_reference for part in kit),
         changed_references=frozenset(part.maker_reference for part in changed),
+        today=today,
     )
     papers = sorted(documents, key=lambda document: document.number)
     found = tuple(_part_paperwork(part, papers, case) for part in kit)
@@ -111,6 +112,7 @@ def best_part_outcome(
         unknowns=unknowns(application, profile, today),
         all_references=frozenset(named),
         changed_references=frozenset(),
+        today=today,
     )
     (as_it_stands,) = as_altered((part,), application)
     return _part_paperwork(as_it_stands, papers, case).outcome

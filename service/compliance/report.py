@@ -13,6 +13,7 @@ from service.compliance.devices import DeviceBlock, device_block
 from service.compliance.documents import Document
 from service.compliance.evidence import Evidence
 from service.compliance.flag import street_use, street_use_without_application
+from service.compliance.inspections import counting_tests
 from service.compliance.jurisdictions import Profiles
 from service.compliance.note import JurisdictionNote, jurisdiction_note
 from service.compliance.paperwork import PaperworkBlock, paperwork_block
@@ -53,7 +54,7 @@ def compliance_report(
 ) -> ComplianceReport:
     """Return what is recorded of this kit for this application, as of `today`."""
     kit = tuple(parts)
-    devices = _devices(kit, family, application)
+    devices = _devices(kit, family, application, today)
     paperwork, note = _recorded(kit, documents, application, profiles, today, devices)
     return ComplianceReport(
         appearance=appearance_block(kit, family.factory_exterior, application.altered_slots),
@@ -75,7 +76,7 @@ def street_use_by_place(
     """Return the flag of the same kit and vehicle in every place that has a profile, by key."""
     kit, papers = tuple(parts), tuple(documents)
     # What becomes of devices is the same everywhere.
-    devices = _devices(kit, family, application)
+    devices = _devices(kit, family, application, today)
     found = []
     for key, profile in sorted(profiles.items()):
         there = replace(application, place=key)
@@ -84,13 +85,15 @@ def street_use_by_place(
     return tuple(found)
 
 
-def _devices(kit: tuple[Part, ...], family: EngineFamily, application: Application) -> DeviceBlock:
+def _devices(
+    kit: tuple[Part, ...], family: EngineFamily, application: Application, today: date
+) -> DeviceBlock:
     return device_block(
         as_altered(kit, application),
         family,
         application.model_year,
         application.use,
-        application.device_tests,
+        counting_tests(application.device_tests, application.changed_on, today),
     )
 
 
@@ -130,7 +133,7 @@ def part_flag(
     """Return the flag of one part alone; without an application it is never `documented`."""
     papers = tuple(documents)
     if application is not None:
-        devices = _devices((part,), family, application)
+        devices = _devices((part,), family, application, today)
         blocks = _recorded((part,), papers, application, profiles, today, devices)
         return street_use(application, devices, *blocks)
     naming = frozenset(

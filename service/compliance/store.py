@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 
 from pydantic import TypeAdapter
 from sqlmodel import Session, col, delete, select
@@ -191,7 +192,7 @@ def _find_row(session: Session, number: str) -> DocumentRow | None:
 
 
 def _write(session: Session, document: Document) -> StoredDocument:
-    if problems := document_problems(document):
+    if problems := document_problems(document, datetime.now(UTC).date()):
         raise InvalidInput(*problems)
     put_documents(session, [document])
     return load_document(session, document.number)

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from service.catalog.families import EngineFamily
@@ -65,12 +66,12 @@ class Batch:
         """The documents, in the order of the file."""
         return [e.value for e in self.entries if isinstance(e.value, Document)]
 
-    def cross_problems(self, stored: CatalogIndex) -> Iterator[LineProblem]:
+    def cross_problems(self, stored: CatalogIndex, today: date) -> Iterator[LineProblem]:
         """Yield what would be wrong in the catalogue once the file is in it."""
         index = stored.with_values(self.families, self.parts)
         seen: dict[tuple[type, str], Row] = {}
         for entry in self.entries:
-            for problem in _value_problems(entry.value, index):
+            for problem in _value_problems(entry.value, index, today):
                 key = value_at(entry.row.value, problem.pointer)
                 if problem.code != "unknown_reference" or key not in self.unread_keys:
                     yield line_problem(entry.row, entry.layout, problem)
@@ -140,7 +141,7 @@ def value_at(value: Any, pointer: str) -> Any:  # noqa: ANN401 - any JSON value.
     return value
 
 
-def _value_problems(value: Value, index: CatalogIndex) -> list[FieldProblem]:
+def _value_problems(value: Value, index: CatalogIndex, today: date) -> list[FieldProblem]:
     match value:
         case EngineFamily():
             return family_problems(value, index)
@@ -149,7 +150,7 @@ def _value_problems(value: Value, index: CatalogIndex) -> list[FieldProblem]:
         case ShopRule():
             return rule_problems(value, index)
         case Document():
-            return document_problems(value)
+            return document_problems(value, today)
 
 
 def _shown(value: Any) -> str | None:  # noqa: ANN401 - any JSON value.

@@ -5,6 +5,7 @@ rules and documents that only make sense together.
 """
 
 from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
 
 from sqlmodel import Session
 
@@ -32,7 +33,8 @@ def import_rows(
     """
     lock_catalog(session)
     batch = read_rows(rows)
-    problems = [*batch.problems, *batch.cross_problems(load_index(session))]
+    today = datetime.now(UTC).date()
+    problems = [*batch.problems, *batch.cross_problems(load_index(session), today)]
     if problems:
         return _refusal(problems, dry_run=dry_run)
     with session.begin_nested() as savepoint:

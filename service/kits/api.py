@@ -20,6 +20,7 @@ from service.catalog.slots import Slot
 from service.catalog.store.families import load_family
 from service.catalog.store.parts import load_part
 from service.catalog.store.shelves import Shelf, Shelves
+from service.compliance.inspections import days_to_come
 from service.compliance.jurisdictions import Profile
 from service.compliance.profiles.store import load_profiles
 from service.compliance.store import find_documents_about
@@ -34,6 +35,7 @@ from service.kits.figures import told
 from service.kits.fitted import FittedSurface
 from service.kits.kit import AssessmentRequest, Kit, Tier, kit_of
 from service.kits.store import add_assessment, find_assessment, load_assessment
+from service.kits.wrong_questions import DayToCome
 from service.problems import problem_responses
 from service.quantities import ANSWER_KEY
 from service.revision import REVISION_NUMBER, load_catalog_revision
@@ -109,6 +111,8 @@ class Assessor:
             if body is not None:
                 return self._kept(key, body)
             shelf = take_shelf(self.shelves, session, question.family, revision)
+            if wrong := days_to_come(question.device_tests, question.changed_on, today):
+                raise DayToCome(*wrong)
             kit = kit_off_shelf(session, question, shelf)
             around = look_around(session, kit.parts.values(), shelf, revision, today)
             if question.tier is Tier.SURFACE:

@@ -31,6 +31,7 @@ from service.quantities import (
     STRICT,
     CompressionRatio,
     Flag,
+    IsoDate,
     LengthMm,
     Name,
     SpeedRpm,
@@ -112,7 +113,11 @@ class AssessmentRequest:
     gross_weight_kg: GrossWeightKg | None = None
     """Gross vehicle weight rating; null: not known. [kg]"""
     device_tests: DeviceTests = ()
-    """Devices that somebody tested on the vehicle; a device not named counts as not tested."""
+    """Devices that somebody tested on the vehicle; a device not named counts as not tested, and so
+    does one that passed before the parts were fitted: before `changed_on`, or where that is not
+    said, more than 30 days before the question."""
+    changed_on: IsoDate | None = None
+    """Day on which the last of the parts was fitted; null: not known."""
     monitors_incomplete: Monitors = ()
     """Readiness monitors that the diagnostics told as incomplete, by their short names."""
     band_share: Annotated[float, STRICT, Gt(0.5), Le(0.99)] = 0.9

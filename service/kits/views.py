@@ -40,6 +40,7 @@ def application_of(request: AssessmentRequest) -> Application:
         certification=request.emission_certification,
         gross_weight_kg=request.gross_weight_kg,
         device_tests=request.device_tests,
+        changed_on=request.changed_on,
         monitors_incomplete=request.monitors_incomplete,
         altered_slots=_altered_slots(request.engine.machined),
     )

@@ -7,6 +7,10 @@ from service.errors import FieldProblem, InvalidInput
 from service.fitup.stated_torques import StatedTorque
 
 
+class DayToCome(InvalidInput):
+    """A day that tells of something past has not begun."""
+
+
 class SlotHoldsAnother(InvalidInput):
     """A SKU was named for a slot that it does not go into."""
 

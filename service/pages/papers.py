@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from service.compliance.days import FRESH_FOR_DAYS
 from service.compliance.documents import Document, DocumentStatus, StoredDocument
-from service.compliance.jurisdictions import FRESH_FOR_DAYS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

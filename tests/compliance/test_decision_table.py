@@ -15,10 +15,10 @@ from service.catalog.flags import StreetLegalFlag
 from service.catalog.slots import Slot, UseClass
 from service.compliance.appearance import KeepsStockExterior, Look
 from service.compliance.application import ALTERED
+from service.compliance.days import FRESH_FOR_DAYS
 from service.compliance.devices import DeviceState
 from service.compliance.documents import Document, DocumentStatus, DocumentType, IdentityPiece
 from service.compliance.inspections import Functional
-from service.compliance.jurisdictions import FRESH_FOR_DAYS
 from service.compliance.outcomes import Outcome
 from service.compliance.paperwork import Combination
 from service.compliance.report import ComplianceReport
@@ -147,6 +147,25 @@ def test_row_7_traps_t11_t12_t29_another_value_is_another_application(
 
     assert part_outcome(found) is Outcome.PAPER_DOES_NOT_MATCH
     assert rows(found)[7] == {"paper_does_not_match"}
+    assert found.street_use.street_legal_flag is StreetLegalFlag.NOT_DOCUMENTED
+
+
+def test_row_6_a_paper_checked_too_long_ago_is_not_confirmed() -> None:
+    last_fresh = TODAY - timedelta(days=FRESH_FOR_DAYS)
+
+    def outcome(checked_on: date) -> Outcome:
+        on_file = [paper(checked_on=checked_on)]
+        return part_outcome(report(HERON, papers=on_file, app=seen_working()))
+
+    assert outcome(last_fresh) is Outcome.PAPER_MATCHES
+    for wrong in (last_fresh - timedelta(days=1), date(2035, 1, 1)):
+        assert outcome(wrong) is Outcome.PAPER_PARTIAL
+
+
+def test_row_7_a_paper_of_a_day_to_come_does_not_count() -> None:
+    found = report(HERON, papers=[paper(issued_on=date(2031, 1, 1))], app=seen_working())
+
+    assert part_outcome(found) is Outcome.PAPER_DOES_NOT_MATCH
     assert found.street_use.street_legal_flag is StreetLegalFlag.NOT_DOCUMENTED
 
 

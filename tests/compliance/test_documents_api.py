@@ -40,6 +40,8 @@ def test_a_second_document_with_the_same_number_is_a_409(client: TestClient) -> 
 @pytest.mark.parametrize(
     ("change", "pointer", "code"),
     [
+        ({"issued_on": "2091-01-01"}, "/issued_on", "yet_to_come"),
+        ({"checked_on": "2091-01-01"}, "/checked_on", "yet_to_come"),
         ({"issued_on": 20190502}, "/issued_on", "value_error"),
         ({"issued_on": "1556755200"}, "/issued_on", "value_error"),
         ({"issued_on": "2019-02-30"}, "/issued_on", "date_from_datetime_parsing"),

@@ -1,14 +1,15 @@
 """Tests told of with a question: rows 3 and 17 of the decision table."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
 from service.catalog.devices import Device
 from service.catalog.flags import StreetLegalFlag
+from service.compliance.days import TEST_COUNTS_FOR_DAYS
 from service.compliance.inspections import DeviceTest, Functional
 from service.compliance.report import ComplianceReport
-from tests.compliance.cases import FITTED, application, paper, report, rows, shop_part, told
+from tests.compliance.cases import FITTED, TODAY, application, paper, report, rows, shop_part, told
 
 
 def asked(*tests: DeviceTest, **changes: object) -> ComplianceReport:
@@ -51,6 +52,35 @@ def test_of_two_tests_the_later_counts_and_of_one_day_the_worse() -> None:
 
     assert functional(told(Device.EGR), earlier) is Functional.PASSED
     assert functional(told(Device.EGR, Functional.FAILED), told(Device.EGR)) is Functional.FAILED
+
+
+@pytest.mark.parametrize(
+    ("tested_on", "changed_on", "counts"),
+    [
+        (date(1980, 1, 1), None, False),
+        (date(2040, 1, 1), None, False),
+        (TODAY - timedelta(days=TEST_COUNTS_FOR_DAYS), None, True),
+        (TODAY - timedelta(days=TEST_COUNTS_FOR_DAYS + 1), None, False),
+        (date(2026, 11, 20), date(2026, 11, 21), False),
+        (date(2026, 6, 1), date(2026, 5, 31), True),
+    ],
+)
+def test_row_2_a_test_of_the_vehicle_before_its_parts_or_to_come_does_not_count(
+    tested_on: date,
+    changed_on: date | None,
+    counts: bool,  # noqa: FBT001 - a parameter.
+) -> None:
+    tests = [told(device, tested_on=tested_on) for device in FITTED]
+
+    found = asked(*tests, changed_on=changed_on)
+    old = told(Device.EGR, Functional.FAILED, tested_on=date(1980, 1, 1))
+    failed = asked(*tests, old, changed_on=changed_on)
+
+    flag = StreetLegalFlag.DOCUMENTED if counts else StreetLegalFlag.UNDETERMINED
+    assert found.street_use.street_legal_flag is flag
+    assert any("count: none" in text for text in found.jurisdiction_note.missing) is not counts
+    if not counts:
+        assert 2 in rows(failed)
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,8 @@ from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
 from service.cli import app
-from service.compliance.jurisdictions import FRESH_FOR_DAYS, Mark, profiles_on
+from service.compliance.days import FRESH_FOR_DAYS
+from service.compliance.jurisdictions import Mark, profiles_on
 from service.compliance.profiles.store import find_profile_versions, load_profiles
 from tests.compliance.cases import PROFILES, TODAY, application, report, shop_part
 

@@ -180,6 +180,14 @@ def test_a_fuel_that_the_calibration_is_not_written_for_is_refused(client: TestC
     assert "gasoline" in error["detail"]
 
 
+def test_a_test_of_a_day_to_come_is_refused(client: TestClient) -> None:
+    told = {"device": "egr", "result": "passed", "method": "Demo", "by_whom": "Demo"}
+
+    error = problem(client, device_tests=[{**told, "tested_on": "2091-01-01"}])
+
+    assert (error["pointer"], error["code"]) == ("/device_tests/0/tested_on", "yet_to_come")
+
+
 @pytest.mark.parametrize(
     ("changes", "pointer", "limit"),
     [
