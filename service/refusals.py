@@ -1,7 +1,8 @@
 """Requests that are refused: hiding, imitating a label, swapping for a test, misleading.
 
-The project's own rule. It looks at words alone and holds back too much rather than too
-little; what it holds back is said again without the purpose.
+The project's own rule. It looks at words alone, so it is never complete: who rewords far enough
+gets through, and now and then it holds back what was meant well. That is said again without
+the purpose.
 """
 
 import re
@@ -18,6 +19,9 @@ _WHO = (
 _LABEL = r"(?:labels?|stickers?|decals?|plates?|certificates?|order numbers?|stamps?|veci)"
 _SENSED = r"(?:readiness|monitors?|mil|check engine|oxygen sensors?|o2 sensors?|obd)"
 _STOCK = r"(?:stock|factory|original|old)"
+_CONTROL = r"(?:catalysts?|catalytic|converters?|cats?|egr|air pump)"
+_COMPUTER = r"(?:computers?|ecus?|ecms?|pcms?)"
+_PAPER = r"(?:invoices?|receipts?|bills?|quotes?|work orders?|job cards?|forms?)"
 _GAP = r"([^.!?\n]{0,60}?)"
 """What may stand between two words; caught, so that a record can leave it out."""
 _PURPOSES = {
@@ -36,20 +40,45 @@ _PURPOSES = {
         (
             r"\b(?:fak(?:e|es|ed|ing)|forg(?:e|es|ed|ing)|counterfeit\w*|imitat\w*|replicat\w*|"
             rf"reproduc\w*|reprint\w*|copy|copies|clone\w*|print me|make me)\b{_GAP}"
-            r"\b(?:labels?|stickers?|decals?|plates?|certificates?|order numbers?|stamps?|veci)\b"
+            rf"\b{_LABEL}\b"
+        ),
+        (
+            rf"\b(?:put|stick|affix|place|attach|apply|print|make)\b{_GAP}\b{_LABEL}\b{_GAP}"
+            rf"\b(?:says?|saying|reads?|reading)\b{_GAP}"
+            r"\b(?:[dg]-\d+|order|exempt\w*|approv\w*|certif\w*|legal|stock|original|factory)"
+        ),
+        (
+            rf"\b(?:make|print|draw|design)\b{_GAP}\b{_LABEL}\b{_GAP}"
+            rf"\b(?:looks?|looking|same as|identical|match\w*)\b{_GAP}\b(?:{_STOCK}|real|genuine)\b"
         ),
     ),
     "swap_for_a_test": (
         (
-            r"\b(?:swap\w*|put(?:ting)?|bolt\w*|refit\w*|reinstall\w*|chang(?:e|ing))\b"
-            rf"{_GAP}\b{_STOCK}\b{_GAP}\b(?:for|before|until|during|to pass)\b{_GAP}\b{_WHO}\b"
+            r"\b(?:swap\w*|put(?:ting)?|bolt\w*)\b"
+            rf"{_GAP}\b{_STOCK}\b{_GAP}\b(?:for|until|during|to pass)\b{_GAP}\b{_WHO}\b"
+        ),
+        rf"\bswap\w*\b{_GAP}\b{_STOCK}\b{_GAP}\bbefore\b{_GAP}\b{_WHO}\b",
+        (
+            r"\b(?:put|fit|bolt|refit|install|reinstall)(?:ting|ing|s)?\b"
+            rf"{_GAP}\b(?:{_STOCK}|{_CONTROL})\b{_GAP}\b(?:for|before|until|during|to pass)\b"
+            rf"{_GAP}\b(?:{_WHO}|tests?)\b{_GAP}"
+            rf"\b(?:tak|remov|pull|swap|chang|unbolt|strip|go)\w*\b{_GAP}"
+            r"\b(?:off|out|after|afterwards|again|back)\b"
         ),
         rf"\b(?:for|before|during)\b{_GAP}\b{_WHO}\b{_GAP}\bswap\w*\b",
     ),
     "fake_readiness": (
         (
             r"\b(?:fak(?:e|es|ed|ing)|spoof\w*|forc(?:e|ing)|simulat\w*|trick\w*|fool\w*)\b"
-            rf"{_GAP}\b(?:readiness|monitors?|mil|check engine|oxygen sensors?|o2 sensors?|obd)\b"
+            rf"{_GAP}\b(?:{_SENSED}|{_COMPUTER})\b"
+        ),
+        (
+            r"\b(?:o2|oxygen sensor|o2 sensor|catalyst|rear sensor) "
+            r"(?:simulator|emulator|eliminator)s?\b"
+        ),
+        (
+            rf"\b(?:delet|clear|eras|disabl|turn|remov)\w*\b{_GAP}\b(?:codes?|dtcs?|{_SENSED})\b"
+            rf"{_GAP}\bso\b{_GAP}\b{_SENSED}\b{_GAP}\b(?:shows?|reads?|reports?|says?|looks?)\b"
         ),
     ),
     "mislead_an_inspector": (
@@ -63,9 +92,16 @@ _PURPOSES = {
             r"\b(?:word|write|say)\b"
             rf"{_GAP}\bso (?:that )?{_GAP}\b{_WHO}\b{_GAP}\b(?:think|believe|assume)"
         ),
+        (
+            rf"\b(?:state|say|write|note|put|declare)\b{_GAP}\b{_PAPER}\b{_GAP}"
+            r"\b(?:unmodified|unaltered|untouched|not (?:modified|altered|opened)|"
+            rf"(?:is|are|was|were) (?:all )?{_STOCK})\b"
+        ),
     ),
 }
-_WORTH_A_LOOK = re.compile(rf"\b(?:{_WHO}|{_LABEL}|{_SENSED})\b", re.IGNORECASE)
+_WORTH_A_LOOK = re.compile(
+    rf"\b(?:{_WHO}|{_LABEL}|{_SENSED}|{_CONTROL}|{_COMPUTER}|{_PAPER}|tests?|o2)\b", re.IGNORECASE
+)
 """Every pattern holds one of these: most texts are done after one look."""
 _PATTERNS = {
     purpose: re.compile("|".join(patterns), re.IGNORECASE)
