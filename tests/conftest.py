@@ -155,4 +155,6 @@ def _empty(url: str) -> None:
         names = [sql.Identifier(row[0]) for row in found]
         if names:
             tables = sql.SQL(", ").join(names)
+            # Triggers keep some of them from being emptied.
+            connection.execute("SET session_replication_role = replica")
             connection.execute(sql.SQL("TRUNCATE {} RESTART IDENTITY CASCADE").format(tables))

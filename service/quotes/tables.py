@@ -1,6 +1,7 @@
 """How quotes are kept: one row that changes, and revisions and events that never do.
 
-Triggers refuse any change to `quote_revision` and `quote_event`, whoever asks for it.
+Triggers refuse any change to `quote_revision` and `quote_event`, whoever asks for it: also a
+row put in another's place, and a table emptied at once.
 """
 
 from datetime import date, datetime

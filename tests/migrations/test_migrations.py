@@ -18,12 +18,14 @@ from alembic.script import ScriptDirectory
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlalchemy import Boolean, Column, Date, DateTime, Table, insert, select
+from sqlalchemy.exc import DBAPIError
 from sqlmodel import SQLModel
 
 from service.commands.upkeep import CHECKS
 from service.database import Database
 from service.schema import MIGRATIONS, schema_difference, upgrade_schema
 from service.settings import Settings
+from service.upkeep.store.integrity import NEVER_CHANGED
 from service.upkeep.store.snapshot import reflected
 from tests.conftest import postgres_or_skip
 from tests.quotes.made import ADDRESS, HOT_CAM, Json, move
@@ -106,6 +108,16 @@ def test_every_row_of_every_revision_is_there_with_what_it_said(grown: Database)
             for column, value in values.items():
                 if (name, column) not in REWRITTEN:
                     assert _told(kept[column]) == _told(value), (name, column)
+
+
+@pytest.mark.parametrize("table", NEVER_CHANGED)
+def test_no_way_leads_round_the_guards_of_what_never_changes(grown: Database, table: str) -> None:
+    """Manual of SQLite, "ON CONFLICT": REPLACE asks no trigger for deletes unless told to."""
+    replaced = f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}"  # noqa: S608 - Our own table.
+    all_at_once = replaced if grown.is_embedded else f"TRUNCATE {table} CASCADE"
+    for deed in (all_at_once, f"DELETE FROM {table}"):  # noqa: S608 - Our own table.
+        with grown.engine.connect() as one, pytest.raises(DBAPIError, match="is never changed"):
+            one.exec_driver_sql(deed)
 
 
 def _told(value: object) -> object:

@@ -246,28 +246,35 @@ def test_the_doctor_knows_every_guard(database: Database) -> None:
     query = (
         "SELECT DISTINCT tbl_name FROM sqlite_master WHERE type = 'trigger'"
         if database.is_embedded
-        else "SELECT DISTINCT event_object_table FROM information_schema.triggers"
+        else "SELECT DISTINCT tgrelid::regclass::text FROM pg_trigger WHERE NOT tgisinternal"
     )
     with database.reading() as session:
         guarded = {name for (name,) in session.connection().execute(text(query))}
     assert guarded == set(NEVER_CHANGED)
 
 
+@pytest.mark.parametrize("guard", ["changed", "added at once"])
 def test_the_doctor_misses_a_guard_that_is_gone(
-    client: TestClient, database: Database, database_url: str, use: Use
+    database: Database,
+    database_url: str,
+    use: Use,
+    capsys: pytest.CaptureFixture[str],
+    guard: str,
 ) -> None:
-    del client
-    on = "" if database.is_embedded else " ON quote_event"
-    name = "quote_event_no_update" if database.is_embedded else "quote_event_never_changed"
+    names = {"changed": "no_update", "added at once": "no_replace"}
+    if not database.is_embedded:
+        names = {"changed": "never_changed", "added at once": "never_emptied"}
+    name = f"quote_event_{names[guard]}"
     with database.engine.begin() as connection:
         if database.is_embedded:
-            connection.exec_driver_sql(f"DROP TRIGGER {name}{on}")
+            connection.exec_driver_sql(f"DROP TRIGGER {name}")
         else:
             connection.exec_driver_sql(f"ALTER TABLE quote_event DISABLE TRIGGER {name}")
     use(database_url)
     try:
         with pytest.raises(upkeep.NotSound):
             upkeep.doctor()
+        assert f"any longer ({names[guard]})" in capsys.readouterr().out
     finally:
         if not database.is_embedded:
             with database.engine.begin() as connection:

@@ -81,15 +81,17 @@ def guard_problems(session: Session) -> Iterator[str]:
     """Yield which tables have lost the triggers that keep their rows from being changed."""
     connection = session.connection()
     if connection.dialect.name == "sqlite":
-        query = "SELECT tbl_name FROM sqlite_master WHERE type = 'trigger'"
-        needed = 2  # One for an update, one for a delete.
+        query = "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ends: tuple[str, ...] = ("no_update", "no_delete", "no_replace")
     else:
         query = (
-            "SELECT c.relname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
-            "WHERE NOT t.tgisinternal AND t.tgenabled <> 'D'"
+            "SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid "
+            "WHERE NOT t.tgisinternal AND t.tgenabled <> 'D' "
+            "AND c.relnamespace = current_schema()::regnamespace"
         )
-        needed = 1
-    guarded = [name for (name,) in connection.execute(text(query))]
+        ends = ("never_changed", "never_emptied")
+    there = {name for (name,) in connection.execute(text(query))}
     for table in NEVER_CHANGED:
-        if guarded.count(table) < needed:
-            yield f"{table}: nothing keeps its rows from being changed any longer"
+        if missing := [end for end in ends if f"{table}_{end}" not in there]:
+            gone = ", ".join(missing)
+            yield f"{table}: nothing keeps its rows as they are any longer ({gone})"
