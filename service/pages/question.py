@@ -45,10 +45,19 @@ def search_question(address: Address) -> dict[str, Any]:
 
 
 def ladder_question(address: Address) -> dict[str, Any]:
-    """Return the search for what it would take to get from the kit of the address to the goal."""
+    """Return the search for what it would take to get from the kit of the address to the goal.
+
+    Of changes that are as near and as dear, the one with more of what the goal asks for.
+    """
     asked = search_question(address)
     kit = {**asked["question"], "parts": named_parts(address)}
-    return {**asked, "question": kit, "what_it_takes": True, "count": 1}
+    objective = asked["objective"]
+    for wanted in asked["limits"].get("torque_at", ()):
+        objective = {"aim": "torque_at_speed", "speed_rpm": wanted["speed_rpm"]}
+    if "power_at_least_kw" in asked["limits"]:
+        objective = {"aim": "peak_power"}
+    ladder = {"objective": objective, "question": kit, "what_it_takes": True, "count": 1}
+    return {**asked, **ladder}
 
 
 def shown_in(address: Address, field: str, units: UnitSystem) -> str:

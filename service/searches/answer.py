@@ -8,15 +8,14 @@ from typing import Any
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
 from service.compliance.outcomes import Outcome
-from service.fitup.findings import Finding
 from service.kits.assessment import Score
 from service.kits.kit import AssessmentRequest
-from service.kits.ladder import Rung
 from service.kits.money import LeadTime, PriceBlock
 from service.kits.parts_list import ListedPart, MachiningWork
 from service.quantities import EDGE_CONFIG
 from service.searches.field import Removal
 from service.searches.question import SearchRequest
+from service.searches.why import MissedLimit, Obstacle, Rise, WhyNot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +41,8 @@ class RankedKit:
     """What it is ranked by; the greater, the better."""
     score: Score
     mean_torque_nm: float
+    peak_torque_nm: float | None = None
+    """Null in searches of a time when it was not told."""
     parts: dict[Slot, str]
     fit: tuple[ShortFinding, ...]
     """None of them blocks."""
@@ -50,6 +51,9 @@ class RankedKit:
     devices_not_kept: tuple[str, ...]
     paperwork: Outcome
     combination_documented: str
+    jurisdiction_outcome: Outcome | None = None
+    """The worst of the note on the place; who decides there stands in `score`. Null in searches
+    of a time when it was not told."""
     price: PriceBlock
     lead_time: LeadTime
     machining: tuple[MachiningWork, ...]
@@ -83,58 +87,6 @@ class Opening:
     kits: int
     """How many kits would fit."""
     best: RankedKit
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Obstacle:
-    """Rules without which something would go together, where nothing does."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    rules: tuple[str, ...]
-    """Codes, as in `proof.rules`; none of them can stay."""
-    combinations: int
-    """How many would go together."""
-    parts: dict[Slot, str]
-    """One of them, with the factory's parts as far as they go on."""
-    fit: tuple[Finding, ...]
-    """What keeps it apart, with measured value, limit and remedy."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rise:
-    """A rung of the ladder from the kit in hand: the cheapest change of so many parts."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    changes: dict[Slot, str]
-    reaches_limits: bool
-    """False: no change of so many parts keeps every limit; this one comes nearest."""
-    cost: PriceBlock
-    """Of the new parts."""
-    peak_power_kw: float
-    power_gain_kw: float | None
-    """Null: the kit in hand does not go together, so that it has no power of its own."""
-    mean_torque_gain_nm: float | None
-    largest_loss: Rung
-    """What holds the air up then, by simulation."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WhyNot:
-    """Why a kit named by the caller is not first."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    parts: dict[Slot, str]
-    goes_together: bool
-    fit: tuple[Finding, ...]
-    """What blocks it, with measured value, limit and remedy."""
-    outside_fitted_range: bool
-    """Whether it is not in the ranking because its curve cannot be read off the surface."""
-    broken_limits: tuple[str, ...]
-    position: int | None
-    """In the whole ranking, near copies counted; null: it is not in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -175,10 +127,12 @@ class ConfirmedKit:
 
     position: int
     simulated_position: int
-    """Among those that were simulated."""
+    """Among those that were simulated; those that miss a limit come last."""
     value: float
     simulated_value: float
     assessment_url: str
+    missed: tuple[MissedLimit, ...] = ()
+    """Limits that it keeps by the surface and does not keep by simulation."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,6 +168,9 @@ class SearchResult:
     cautions: tuple[str, ...]
     milliseconds: dict[str, float]
     """Where the time went."""
+    in_hand_misses: tuple[MissedLimit, ...] | None = None
+    """Of the kit in hand; empty: it is where the ladder would lead. Null: no ladder was asked
+    for, or the kit does not go together."""
     obstacles: tuple[Obstacle, ...] = ()
     """When nothing of the catalogue goes together on this engine, whatever the limits: the
     rules that are in the way, the fewest first, as many sets as were asked for."""
@@ -241,7 +198,7 @@ class SinceThen:
     repeats: int
     """That search's number."""
     catalogue: tuple[str, ...]
-    """Parts that changed, and how."""
+    """Parts that changed, and how; then papers, profiles, rules and the surface."""
     moved: tuple[Moved, ...]
 
 
@@ -275,4 +232,4 @@ class RankingPage:
 
 
 Snapshot = dict[str, dict[str, Any]]
-"""Of every part that was offered, what the ranking rests on."""
+"""Of every part that was offered, and of what stands around them, what the ranking rests on."""

@@ -1,15 +1,15 @@
 """The first kits of a ranking by surface and by simulation."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
-
-import numpy as np
 
 from service.kits.figures import told
 from service.quantities import EDGE_CONFIG
 from service.searches.answer import Confirmation, ConfirmedKit, Confirming, RankedKit
-from service.searches.curves import Curves, read_curves
+from service.searches.curves import Curves
+from service.searches.measured import curve_limits
+from service.searches.missed import curve_of, missed_by_curve
 from service.searches.question import Aim, SearchRequest, Weights
 from service.searches.ranking import PRICE_UNIT_CENTS
 
@@ -41,23 +41,23 @@ def confirmation(
     simulation_url: str,
 ) -> Confirmation:
     """Compare what was simulated so far, kit by kit as a sweep tells of them."""
-    values: list[tuple[RankedKit, float, str]] = []
-    for kit, item in zip(first, simulated, strict=False):
-        if item["kit"] is not None:
-            value = simulated_value(asked, kit, item["kit"], yardstick)
-            values.append((kit, value, item["kit"]["assessment_url"]))
-    order = sorted(values, key=lambda one: (-one[1], one[0].position))
-    places = {kit.position: place + 1 for place, (kit, _, _) in enumerate(order)}
-    kits = tuple(
+    limits = curve_limits(asked)
+    values = [
         ConfirmedKit(
             position=kit.position,
-            simulated_position=places[kit.position],
+            simulated_position=0,
             value=kit.value,
-            simulated_value=value,
-            assessment_url=url,
+            simulated_value=simulated_value(asked, kit, curves, yardstick),
+            assessment_url=item["kit"]["assessment_url"],
+            missed=missed_by_curve(curves, limits),
         )
-        for kit, value, url in values
-    )
+        for kit, item in zip(first, simulated, strict=False)
+        if item["kit"] is not None
+        for curves in (_curve(item["kit"], asked.question.band_share),)
+    ]
+    # What misses a limit by simulation is no answer to the question, whatever its value.
+    order = sorted(values, key=lambda one: (bool(one.missed), -one.simulated_value, one.position))
+    kits = tuple(replace(one, simulated_position=order.index(one) + 1) for one in values)
     done = len(simulated) >= len(first)
     return Confirmation(
         state=Confirming.DONE if done else Confirming.RUNNING,
@@ -68,10 +68,12 @@ def confirmation(
 
 
 def simulated_value(
-    asked: SearchRequest, kit: RankedKit, simulated: dict[str, Any], yardstick: Yardstick
+    asked: SearchRequest, kit: RankedKit, curves: Curves, yardstick: Yardstick
 ) -> float:
-    """Return what a kit would be ranked by, had its curve come from the simulation."""
-    curves = _curve(simulated, asked.question.band_share)
+    """Return what a kit would be ranked by, had its curve come from the simulation.
+
+    No simulation changes a price.
+    """
     power = float(curves.peak_power[0])
     torque = float(curves.mean_torque(yardstick.torque_low_rpm, yardstick.torque_high_rpm)[0])
     money = sum(total.cents for total in kit.price.totals) / 100.0
@@ -91,6 +93,5 @@ def simulated_value(
 
 def _curve(simulated: dict[str, Any], band_share: float) -> Curves:
     points = simulated["curve"]
-    torque = np.array([[point["torque_nm"] for point in points]])
-    limit = float(points[-1]["speed_rpm"])
-    return read_curves(torque, np.array([0]), [limit], band_share)
+    torque = [point["torque_nm"] for point in points]
+    return curve_of(torque, float(points[-1]["speed_rpm"]), band_share)

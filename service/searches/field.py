@@ -130,7 +130,7 @@ def field_of(
         _removal(DUTY, strong, len(rows)),
     )
     rows, curve_of = rows[strong], curve_of[strong]
-    cents, currency = _cents(factory, offer, rows)
+    cents, currency = cents_of(factory, offer, rows)
     first_slot = offer.members[offer.slots[0]]
     return Field(
         kit=factory,
@@ -140,7 +140,7 @@ def field_of(
         removals=removals,
         rows=rows,
         cents=cents,
-        lead_days=_lead_days(factory, offer, rows),
+        lead_days=lead_days_of(factory, offer, rows),
         curve_of=curve_of,
         by_curve=np.lexsort((cents, curve_of)).astype(np.int32),
         curves=curves,
@@ -241,7 +241,7 @@ def _carried(factory: Kit, offer: Offer, rows: Members, power: FloatArray) -> ND
     return np.asarray(w_to_hp(power) <= most[tuple(rows[:, place] for place in places)])
 
 
-def _cents(factory: Kit, offer: Offer, rows: Members) -> tuple[NDArray[np.int64], str]:
+def cents_of(factory: Kit, offer: Offer, rows: Members) -> tuple[NDArray[np.int64], str]:
     """Return the price of each row, and the currency that most parts are in."""
     bought = [
         part for parts in offer.members.values() for part in parts if price_cents(factory, part) > 0
@@ -260,7 +260,8 @@ def _cents(factory: Kit, offer: Offer, rows: Members) -> tuple[NDArray[np.int64]
     return total, currency
 
 
-def _lead_days(factory: Kit, offer: Offer, rows: Members) -> NDArray[np.int32]:
+def lead_days_of(factory: Kit, offer: Offer, rows: Members) -> NDArray[np.int32]:
+    """Return how long each row is waited for."""
     longest = np.zeros(len(rows), dtype=np.int32)
     for place, slot in enumerate(offer.slots):
         days = np.array([lead_days(factory, part) for part in offer.members[slot]], dtype=np.int32)

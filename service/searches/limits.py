@@ -19,14 +19,16 @@ from service.compliance.documents import Document
 from service.compliance.jurisdictions import Profiles
 from service.compliance.outcomes import Outcome, worst
 from service.compliance.paperwork import best_part_outcome, paperwork_block
+from service.engine.inputs import FloatArray
 from service.errors import FieldProblem, InvalidInput
 from service.kits.kit import AssessmentRequest
 from service.kits.views import application_of
+from service.money import Price
 from service.searches.field import Field, stays
-from service.searches.question import SearchRequest, TorqueAt
+from service.searches.measured import KitMeasure, Limit, Passing, curve_limits, measured
+from service.searches.question import SearchRequest
 
 Bits = NDArray[np.uint64]
-Passing = NDArray[np.bool_]
 MOST_LIMITS = 60
 """Each is one bit."""
 
@@ -54,15 +56,6 @@ class Papers:
     today: date
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Limit:
-    """One limit, by the name of its field in the request."""
-
-    name: str
-    passing: Callable[[Field], Passing]
-    """Which rows keep it."""
-
-
 def limits_of(asked: SearchRequest, papers: Papers) -> tuple[Limit, ...]:
     """Return the limits of a request, in the order in which they are told of."""
     limits = (
@@ -70,7 +63,7 @@ def limits_of(asked: SearchRequest, papers: Papers) -> tuple[Limit, ...]:
         *_trait_limits(asked),
         *_paper_limits(asked, papers),
         *_money_limits(asked),
-        *_curve_limits(asked),
+        *curve_limits(asked),
     )
     if len(limits) > MOST_LIMITS:
         raise TooManyLimits(len(limits))
@@ -85,14 +78,26 @@ def broken(field: Field, limits: Sequence[Limit]) -> Bits:
     return bits
 
 
-def by_part(slot: Slot, keeps: Callable[[Part], bool]) -> Callable[[Field], Passing]:
-    """Return a test of one slot's part."""
+def by_part(name: str, slot: Slot, keeps: Callable[[Part], bool]) -> Limit:
+    """Return a limit that one slot's part keeps or not."""
 
     def passing(field: Field) -> Passing:
         kept = np.array([keeps(part) for part in field.offer.members[slot]])
         return np.asarray(kept[field.rows[:, field.offer.slots.index(slot)]])
 
-    return passing
+    def spoils(_field: Field, part: Part) -> bool:
+        return part.slot is slot and not keeps(part)
+
+    return Limit(name=name, passing=passing, spoils=spoils)
+
+
+def each_part(name: str, keeps: Callable[[Field, Part], bool]) -> Limit:
+    """Return a limit that every part has to keep by itself."""
+    return Limit(
+        name=name,
+        passing=by_every_part(keeps),
+        spoils=lambda field, part: not keeps(field, part),
+    )
 
 
 def by_every_part(keeps: Callable[[Field, Part], bool]) -> Callable[[Field], Passing]:
@@ -112,15 +117,12 @@ def by_every_part(keeps: Callable[[Field, Part], bool]) -> Callable[[Field], Pas
 def _part_limits(asked: SearchRequest) -> Iterable[Limit]:
     for slot in KIT_SLOTS:
         if slot in asked.fixed:
-            yield Limit(name=f"fixed.{slot}", passing=by_part(slot, _is(asked.fixed[slot])))
+            yield by_part(f"fixed.{slot}", slot, _is(asked.fixed[slot]))
     for slot in KIT_SLOTS:
         if slot in asked.allowed:
-            yield Limit(name=f"allowed.{slot}", passing=by_part(slot, _in(asked.allowed[slot])))
+            yield by_part(f"allowed.{slot}", slot, _in(asked.allowed[slot]))
     if asked.excluded:
-        yield Limit(
-            name="excluded",
-            passing=by_every_part(lambda _field, part: part.sku not in asked.excluded),
-        )
+        yield each_part("excluded", lambda _field, part: part.sku not in asked.excluded)
 
 
 def _is(sku: str) -> Callable[[Part], bool]:
@@ -134,14 +136,14 @@ def _in(skus: Sequence[str]) -> Callable[[Part], bool]:
 def _trait_limits(asked: SearchRequest) -> Iterable[Limit]:
     limits, question = asked.limits, asked.question
     if limits.keeps_stock_exterior:
-        yield Limit(name="keeps_stock_exterior", passing=by_every_part(_looks_stock))
+        yield each_part("keeps_stock_exterior", _looks_stock)
     for device in limits.devices_kept:
         keeps = partial(_keeps_device, device=device, question=question)
-        yield Limit(name=f"devices_kept.{device}", passing=by_every_part(keeps))
+        yield each_part(f"devices_kept.{device}", keeps)
     if limits.octane_aki_at_most is not None:
-        yield Limit(name="octane_aki_at_most", passing=by_part(Slot.CALIBRATION, _octane(asked)))
+        yield _octane(limits.octane_aki_at_most)
     if limits.throttle_drive is not None:
-        yield Limit(name="throttle_drive", passing=by_part(Slot.THROTTLE_BODY, _drive(asked)))
+        yield by_part("throttle_drive", Slot.THROTTLE_BODY, _drive(asked))
 
 
 def _keeps_device(field: Field, part: Part, *, device: Device, question: AssessmentRequest) -> bool:
@@ -154,13 +156,18 @@ def _looks_stock(_field: Field, part: Part) -> bool:
     return appearance_block((part,)).keeps_stock_exterior is KeepsStockExterior.YES
 
 
-def _octane(asked: SearchRequest) -> Callable[[Part], bool]:
-    most = asked.limits.octane_aki_at_most or 0.0
+def _octane(most: float) -> Limit:
+    def asked_for(field: Field) -> FloatArray:
+        octanes = [
+            part.spec.octane_aki_min if isinstance(part.spec, CalibrationSpec) else np.inf
+            for part in field.offer.members[Slot.CALIBRATION]
+        ]
+        return np.array(octanes)[field.rows[:, field.offer.slots.index(Slot.CALIBRATION)]]
 
-    def keeps(part: Part) -> bool:
-        return isinstance(part.spec, CalibrationSpec) and part.spec.octane_aki_min <= most
-
-    return keeps
+    measure = KitMeasure(
+        what="calibration's octane", unit="AKI", wanted=most, at_least=False, of=asked_for
+    )
+    return measured("octane_aki_at_most", measure)
 
 
 def _drive(asked: SearchRequest) -> Callable[[Part], bool]:
@@ -173,58 +180,39 @@ def _drive(asked: SearchRequest) -> Callable[[Part], bool]:
 
 def _money_limits(asked: SearchRequest) -> Iterable[Limit]:
     limits = asked.limits
-    price = limits.price_at_most
-    if price is not None:
-        most = price.cents
-        yield Limit(
-            name="price_at_most",
-            passing=lambda field: (
-                (field.cents >= 0)
-                & (field.cents <= most)
-                & ((field.cents == 0) | (field.currency == price.currency))
-            ),
-        )
+    if limits.price_at_most is not None:
+        yield _price(limits.price_at_most)
     if limits.in_stock:
-        yield Limit(name="in_stock", passing=by_every_part(_on_the_shelf))
+        yield each_part("in_stock", _on_the_shelf)
     days = limits.lead_time_at_most_days
     if days is not None:
-        yield Limit(name="lead_time_at_most_days", passing=lambda field: field.lead_days <= days)
+        measure = KitMeasure(
+            what="longest wait",
+            unit="days",
+            wanted=float(days),
+            at_least=False,
+            of=lambda field: field.lead_days.astype(float),
+        )
+        yield measured("lead_time_at_most_days", measure)
+
+
+def _price(most: Price) -> Limit:
+    def asked_for(field: Field) -> FloatArray:
+        known = (field.cents == 0) | ((field.cents > 0) & (field.currency == most.currency))
+        return np.where(known, field.cents / 100.0, np.inf)
+
+    measure = KitMeasure(
+        what="price",
+        unit=most.currency,
+        wanted=most.cents / 100.0,
+        at_least=False,
+        of=asked_for,
+    )
+    return measured("price_at_most", measure)
 
 
 def _on_the_shelf(field: Field, part: Part) -> bool:
     return stays(field.kit, part) or part.stock_count > 0
-
-
-def _curve_limits(asked: SearchRequest) -> Iterable[Limit]:
-    limits = asked.limits
-    if limits.rev_limit_at_least_rpm is not None:
-        least = limits.rev_limit_at_least_rpm
-        yield _curve_limit(
-            "rev_limit_at_least_rpm",
-            lambda field: np.array(field.curves.limits_rpm)[field.curves.limit] >= least,
-        )
-    for torque in limits.torque_at:
-        yield _curve_limit(f"torque_at.{torque.speed_rpm:g}", partial(_has_torque, torque))
-    band = limits.band_covers
-    if band is not None:
-        yield _curve_limit(
-            "band_covers",
-            lambda field: (
-                (field.curves.band_low_rpm <= band.low_rpm)
-                & (field.curves.band_high_rpm >= band.high_rpm)
-            ),
-        )
-    if limits.power_at_least_kw is not None:
-        watts = limits.power_at_least_kw * 1e3
-        yield _curve_limit("power_at_least_kw", lambda field: field.curves.peak_power >= watts)
-
-
-def _has_torque(wanted: TorqueAt, field: Field) -> Passing:
-    return field.curves.torque_at(wanted.speed_rpm) >= wanted.torque_at_least_nm
-
-
-def _curve_limit(name: str, of_curve: Callable[[Field], Passing]) -> Limit:
-    return Limit(name=name, passing=lambda field: of_curve(field)[field.curve_of])
 
 
 def _paper_limits(asked: SearchRequest, papers: Papers) -> Iterable[Limit]:

@@ -6,18 +6,14 @@ from itertools import combinations
 
 import numpy as np
 
-from service.catalog.rules import RuleSeverity
 from service.errors import FieldProblem, InvalidInput
-from service.fitup.check import fit_findings
-from service.fitup.findings import Finding
 from service.kits.kit import Kit
-from service.kits.surface_power import surface_reading
-from service.kits.views import fit_subject
-from service.searches.answer import Obstacle
 from service.searches.field import DUTY, kit_with
 from service.searches.joining import Screen, passing_count
+from service.searches.reasons import blocking_findings
 from service.searches.screens import Offer
 from service.searches.task import Task, skus_of
+from service.searches.why import Obstacle
 
 ENGINE_VALUES = ("rev_limit_rpm", "compression_ratio", "bore_mm", "stroke_mm")
 """What a caller may state of an engine that is a figure with a limit."""
@@ -69,7 +65,7 @@ def _obstacle(task: Task, names: tuple[str, ...]) -> Obstacle:
         rules=names,
         combinations=passing_count(field.offer.sizes, left),
         parts=skus_of(kit.parts),
-        fit=_blocking(task, kit),
+        fit=blocking_findings(task, kit),
     )
 
 
@@ -89,16 +85,6 @@ def _nearest_to_stock(factory: Kit, offer: Offer, screens: Sequence[Screen]) -> 
     return row
 
 
-def _blocking(task: Task, kit: Kit) -> tuple[Finding, ...]:
-    around = task.around
-    _, answer = surface_reading(kit, task.fitted)
-    power = None if answer is None else answer.peaks.power.power_kw * 1e3
-    found = fit_findings(
-        fit_subject(kit), around.rules, around.alternatives, power, around.supplies
-    )
-    return tuple(each for each in found if each.severity is RuleSeverity.BLOCKS)
-
-
 def _values_at_fault(task: Task, obstacle: Obstacle) -> Iterator[FieldProblem]:
     """Yield the values of the engine without which the rules in the way say nothing."""
     factory = task.field.kit
@@ -113,7 +99,7 @@ def _values_at_fault(task: Task, obstacle: Obstacle) -> Iterator[FieldProblem]:
         as_built = replace(factory.request, engine=replace(engine, **{name: None}))
         left = {
             each.code
-            for each in _blocking(task, kit_with(replace(factory, request=as_built), parts))
+            for each in blocking_findings(task, kit_with(replace(factory, request=as_built), parts))
         }
         for each in obstacle.fit:
             if each.code in obstacle.rules and each.code not in left:

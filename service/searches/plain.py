@@ -4,8 +4,9 @@ from collections.abc import Sequence
 
 from service.kits.money import PriceBlock
 from service.kits.plain import wrapped
-from service.searches.answer import Confirmation, Proof, RankedKit, Rise, Search, TradedKit
+from service.searches.answer import Confirmation, Proof, RankedKit, Search, TradedKit
 from service.searches.field import Removal
+from service.searches.why import MissedLimit, Rise
 
 MOST_TRADED = 12
 """Of the front, as many are printed, evenly spaced; the answer for machines has them all."""
@@ -31,7 +32,7 @@ def in_full(search: Search) -> str:
     if result.what_it_takes:
         rows = [
             f"  {', '.join(rise.changes.values())}: {_gain(rise)}, {_money(rise.cost)}; "
-            + ("keeps every limit" if rise.reaches_limits else "not enough")
+            + ("keeps every limit" if rise.reaches_limits else _short_of(rise.missed))
             + f"; air is then held up most at: {rise.largest_loss.name}"
             for rise in result.what_it_takes
         ]
@@ -89,7 +90,7 @@ def _compared(search: Search) -> str:
             f"{each.reason} {each.remedy}" for each in told.fit
         )
     elif told.broken_limits:
-        why = "it does not keep " + ", ".join(told.broken_limits)
+        why = " ".join(f"{each.reason} {each.remedy}" for each in told.missed)
     else:
         why = f"it is number {told.position}"
     if told.outside_fitted_range:
@@ -134,11 +135,15 @@ def _proof(proof: Proof) -> str:
 def _confirmed(confirmation: Confirmation) -> str:
     rows = [
         f"  number {kit.position}: {kit.value:.1f} by surface, {kit.simulated_value:.1f} simulated "
-        f"(number {kit.simulated_position})"
+        f"(number {kit.simulated_position})" + ("; " + _short_of(kit.missed) if kit.missed else "")
         for kit in confirmation.kits
     ]
     title = f"Simulated: {confirmation.state.value.replace('_', ' ')}"
     return "\n".join([title, *rows])
+
+
+def _short_of(missed: Sequence[MissedLimit]) -> str:
+    return "not enough: " + " ".join(each.reason for each in missed)
 
 
 def _gain(rise: Rise) -> str:

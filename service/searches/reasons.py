@@ -1,6 +1,6 @@
 """Why a kit is not first, and what it takes to get from one to where the limits are kept."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -8,18 +8,21 @@ from service.catalog.rules import RuleSeverity
 from service.catalog.slots import Slot
 from service.engine.inputs import FloatArray
 from service.fitup.check import fit_findings
+from service.fitup.findings import Finding
 from service.kits.figures import told
 from service.kits.kit import Kit
 from service.kits.ladder import restriction_ladder
 from service.kits.money import PriceBlock, price_block
 from service.kits.surface_power import surface_answer, surface_reading
 from service.kits.views import fit_subject
-from service.searches.answer import Rise, WhyNot
 from service.searches.field import Field, kit_with
-from service.searches.limits import Bits, Limit
+from service.searches.limits import Bits, limits_of
+from service.searches.measured import Limit, shortfalls
+from service.searches.missed import missed, only_kit, only_row
 from service.searches.ranking import Hand, Rows, hand_of, row_of
 from service.searches.relaxing import Step, steps
 from service.searches.task import Task, mean_torques, skus_of
+from service.searches.why import MissedLimit, Rise, WhyNot
 
 
 def _in_hand(task: Task) -> dict[Slot, str]:
@@ -27,15 +30,24 @@ def _in_hand(task: Task) -> dict[Slot, str]:
     return {**stock, **task.asked.question.parts}
 
 
-def rises_of(task: Task, values: FloatArray, bits: Bits) -> tuple[Rise, ...]:
+def rises_of(
+    task: Task, limits: tuple[Limit, ...], values: FloatArray, bits: Bits
+) -> tuple[Rise, ...]:
     """Return the ladder from the kit in hand to one that keeps every limit."""
     field = task.field
     hand = hand_of(field, _in_hand(task))
     base = row_of(field, hand)
-    return tuple(_rise(task, step, hand, base) for step in steps(field, hand, values, bits == 0))
+    ladder = steps(field, hand, values, bits == 0, shortfalls(field, limits))
+    return tuple(_rise(task, step, hand, base, limits) for step in ladder)
 
 
-def _rise(task: Task, step: Step, hand: Hand, base: int | None) -> Rise:
+def in_hand_misses(task: Task, limits: Sequence[Limit]) -> tuple[MissedLimit, ...] | None:
+    """Return what the kit in hand misses; None: it does not go together."""
+    row = row_of(task.field, hand_of(task.field, _in_hand(task)))
+    return None if row is None else missed(only_row(task.field, row), limits)
+
+
+def _rise(task: Task, step: Step, hand: Hand, base: int | None, limits: Sequence[Limit]) -> Rise:
     field = task.field
     kit = field.kit_at(step.row)
     changed = {
@@ -57,6 +69,7 @@ def _rise(task: Task, step: Step, hand: Hand, base: int | None) -> Rise:
         largest_loss=max(
             (*ladder.intake, *ladder.exhaust), key=lambda rung: rung.pressure_loss_kpa
         ),
+        missed=() if step.reaches else missed(only_row(field, step.row), limits),
     )
 
 
@@ -67,29 +80,56 @@ def _cost(kit: Kit, changed: dict[Slot, str]) -> PriceBlock:
 
 def why_not(task: Task, limits: Sequence[Limit], bits: Bits, values: FloatArray) -> WhyNot:
     """Return what keeps the kit that the caller named from the first place."""
-    field, around = task.field, task.around
+    field = task.field
     named = {s: part.sku for s, part in field.kit.parts.items()} | (task.asked.compared or {})
-    by_sku = {part.sku: part for parts in field.offer.members.values() for part in parts}
-    kit = kit_with(field.kit, {slot: by_sku[sku] for slot, sku in named.items()})
-    row = row_of(field, hand_of(field, named))
+    hand = hand_of(field, named)
+    kit, row = _kit_of(field, hand), row_of(field, hand)
     use, answer = surface_reading(kit, task.fitted)
-    power = None if answer is None else answer.peaks.power.power_kw * 1e3
-    findings = fit_findings(
-        fit_subject(kit), around.rules, around.alternatives, power, around.supplies
-    )
-    blocking = [each for each in findings if each.severity is RuleSeverity.BLOCKS]
-    own = 0 if row is None else int(bits[row])
+    blocking = blocking_findings(task, kit)
+    one = only_kit(field, kit, hand, answer) if row is None else only_row(field, row)
+    misses = missed(one, limits)
     position = None
-    if row is not None and own == 0:
+    if row is not None and not misses:
         position = 1 + _better(field, values, np.flatnonzero(bits == 0), row)
     return WhyNot(
         parts=skus_of(kit.parts),
         goes_together=not blocking,
-        fit=tuple(blocking),
+        fit=blocking,
         outside_fitted_range=not use.used,
-        broken_limits=tuple(limit.name for number, limit in enumerate(limits) if own >> number & 1),
+        broken_limits=tuple(dict.fromkeys(each.limit for each in misses)),
         position=position,
+        missed=misses,
     )
+
+
+def why_gone(task: Task, skus: Mapping[Slot, str]) -> tuple[str, ...]:
+    """Return what keeps a kit from the ranking that was in it; nothing where a part is gone."""
+    field = task.field
+    hand = hand_of(field, skus)
+    if (hand < 0).any():
+        return ()
+    row = row_of(field, hand)
+    if row is not None:
+        misses = missed(only_row(field, row), limits_of(task.asked, task.papers))
+        return tuple(f"It no longer keeps {each.limit}: {each.reason}" for each in misses)
+    found = blocking_findings(task, _kit_of(field, hand))
+    apart = tuple(f"It no longer goes together ({each.code}): {each.reason}" for each in found)
+    return apart or ("Its curve can no longer be read off the surface.",)
+
+
+def blocking_findings(task: Task, kit: Kit) -> tuple[Finding, ...]:
+    """Return what keeps a kit apart, its injectors held against the power of the surface."""
+    around = task.around
+    _, answer = surface_reading(kit, task.fitted)
+    power = None if answer is None else answer.peaks.power.power_kw * 1e3
+    found = fit_findings(
+        fit_subject(kit), around.rules, around.alternatives, power, around.supplies
+    )
+    return tuple(each for each in found if each.severity is RuleSeverity.BLOCKS)
+
+
+def _kit_of(field: Field, hand: Hand) -> Kit:
+    return kit_with(field.kit, field.offer.parts_of([int(member) for member in hand]))
 
 
 def _better(field: Field, values: FloatArray, among: Rows, row: int) -> int:

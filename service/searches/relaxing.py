@@ -13,6 +13,8 @@ from service.searches.ranking import Hand, best_rows
 
 MOST_CHANGES = 3
 """A change of more parts than this is another kit."""
+THERE = -1.0
+"""How far a kit is from the goal that keeps every limit: nearer than any that does not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,34 +76,33 @@ class Step:
 
 
 def steps(
-    field: Field, hand: Hand, values: FloatArray, reached: NDArray[np.bool_]
+    field: Field,
+    hand: Hand,
+    values: FloatArray,
+    reached: NDArray[np.bool_],
+    missing: FloatArray,
 ) -> tuple[Step, ...]:
-    """Return the ladder from a kit in hand: one part, two, three.
+    """Return the ladder from a kit in hand: one part, two, three; none where it is there.
 
-    `values` say what comes nearest where nothing reaches; a rung that costs no less than
-    the one before it brings nothing and is left out.
+    `missing` says how far each kit is from the goal. A rung that reaches it costs less than
+    every rung before it that does, one that does not is nearer than the kit in hand and every
+    rung before it: the cheapest of the nearest. Values, then SKUs, decide between equal ones.
     """
     apart = (field.rows != hand).sum(axis=1)
+    far = np.where(reached, THERE, missing)
+    best = float(far[apart == 0].min(initial=np.inf)), -1
     found: list[Step] = []
     for changes in range(1, MOST_CHANGES + 1):
         among = np.flatnonzero(apart == changes)
         if among.size == 0:
             continue
-        reaching = among[reached[among]]
-        cents = change_cents(field, hand, reaching if reaching.size else among)
-        if reaching.size:
-            best = int(np.lexsort((reaching, -values[reaching], cents))[0])
-            step = Step(
-                changes=changes, row=int(reaching[best]), reaches=True, cents=int(cents[best])
-            )
-            if any(other.reaches and other.cents <= step.cents for other in found):
-                continue
-        else:
-            best = int(np.lexsort((among, cents, -values[among]))[0])
-            step = Step(
-                changes=changes, row=int(among[best]), reaches=False, cents=int(cents[best])
-            )
-        found.append(step)
+        cents = change_cents(field, hand, among)
+        first = int(np.lexsort((among, -values[among], cents, far[among]))[0])
+        row = int(among[first])
+        step = Step(changes=changes, row=row, reaches=bool(reached[row]), cents=int(cents[first]))
+        if far[row] < best[0] or (step.reaches and step.cents < best[1]):
+            best = float(far[row]), step.cents
+            found.append(step)
     return tuple(found)
 
 

@@ -25,7 +25,8 @@ from service.searches.answer import (
     TradedKit,
 )
 from service.searches.field import Removal
-from service.searches.limits import Bits, Limit, broken, limits_of, removals
+from service.searches.limits import Bits, broken, limits_of, removals
+from service.searches.measured import Limit
 from service.searches.obstacles import obstacles_of
 from service.searches.ranking import (
     Rows,
@@ -33,7 +34,7 @@ from service.searches.ranking import (
     ranked,
     values_of,
 )
-from service.searches.reasons import rises_of, why_not
+from service.searches.reasons import in_hand_misses, rises_of, why_not
 from service.searches.relaxing import minimal_masks, relaxations
 from service.searches.task import Task, mean_torques, short, skus_of
 from service.units import rpm_to_rad_per_s, w_to_hp
@@ -68,7 +69,8 @@ def search(task: Task) -> SearchResult:
     masks = [] if among.size else minimal_masks(np.unique(bits))
     openings = _openings(task, limits, bits, values, masks[: asked.relaxations])
     clock.lap("openings")
-    rises = rises_of(task, values, bits) if asked.what_it_takes else ()
+    rises = rises_of(task, limits, values, bits) if asked.what_it_takes else ()
+    misses = in_hand_misses(task, limits) if asked.what_it_takes else None
     compared = why_not(task, limits, bits, values) if asked.compared is not None else None
     clock.lap("ladder")
     ranking = tuple(ranked_kit(task, values, int(row), n + 1) for n, row in enumerate(first))
@@ -84,6 +86,7 @@ def search(task: Task) -> SearchResult:
         compared=compared,
         cautions=CAUTIONS,
         milliseconds=clock.milliseconds,
+        in_hand_misses=misses,
         obstacles=obstacles,
     )
 
@@ -144,6 +147,7 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         value=told(float(values[row])),
         score=_score(task, curve, report),
         mean_torque_nm=told(float(mean_torques(field, task.asked, np.array([row]))[0])),
+        peak_torque_nm=told(float(field.curves.peak_torque[curve])),
         parts=skus_of(kit.parts),
         fit=short(findings),
         differing_traits=sum(len(part.differences) for part in report.appearance.parts),
@@ -152,6 +156,7 @@ def ranked_kit(task: Task, values: FloatArray, row: int, position: int) -> Ranke
         ),
         paperwork=report.paperwork.outcome,
         combination_documented=report.paperwork.combination.value,
+        jurisdiction_outcome=report.jurisdiction_note.outcome,
         price=price_block(kit.parts, kit.chosen),
         lead_time=lead_time(kit),
         machining=machining_work(around.supplies, findings, priced=True),

@@ -1,29 +1,54 @@
 """What changed between two runs of one search, and why."""
 
-from collections.abc import Iterable, Mapping, Sequence
+import hashlib
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 from service.catalog.parts import Part
 from service.catalog.slots import Slot
+from service.kits.assessment import Surroundings
+from service.kits.fitted import FittedSurface
 from service.searches.answer import Moved, RankedKit, SinceThen, Snapshot
 
+SURFACE = "surface "
+"""No SKU holds a space, so that what stands around the parts is told from them."""
+AROUND_IT = "No part of it changed; kits around it did."
+AROUND_IT_TOO = "No part of it changed; the kits, rules, papers or profiles around it did."
 Key = tuple[tuple[Slot, str], ...]
 NOT_FIRST_PAGE = "It is behind the first page now: other kits rank above it."
 
 
-def snapshot(parts: Iterable[Part]) -> Snapshot:
-    """Return of every part what a ranking rests on."""
+def snapshot(
+    parts: Iterable[Part], around: Surroundings, places: Iterable[str], fitted: FittedSurface
+) -> Snapshot:
+    """Return of every part, and of what stands around them, what a ranking rests on."""
+    papers = defaultdict(list)
+    for document in around.documents:
+        papers[document.number].append(document)
     return {
-        part.sku: {
-            "price": f"{part.price_cents / 100:.2f} {part.currency}",
-            "in stock": bool(part.stock_count),
-            "lead time": f"{part.lead_time_days} days",
-            "revision": part.revision,
-            "figures": repr(part.spec),
-            "joints": repr((part.provides, part.needs)),
-            "outside": repr(part.exterior),
-            "papers": repr((part.documents, part.device_changes, *_claims(part))),
-        }
-        for part in parts
+        **{part.sku: _of_part(part) for part in parts},
+        **{f"rule {rule.key}": _digest(rule) for rule in around.rules},
+        **{f"paper {number}": _digest(found) for number, found in papers.items()},
+        **{f"profile {place}": _digest(around.profiles.get(place)) for place in places},
+        SURFACE: {"fitted": fitted.fitted_at.isoformat()},
+    }
+
+
+def _digest(what: object) -> dict[str, Any]:
+    return {"sha256": hashlib.sha256(repr(what).encode()).hexdigest()}
+
+
+def _of_part(part: Part) -> dict[str, Any]:
+    return {
+        "price": f"{part.price_cents / 100:.2f} {part.currency}",
+        "in stock": bool(part.stock_count),
+        "lead time": f"{part.lead_time_days} days",
+        "revision": part.revision,
+        "figures": repr(part.spec),
+        "joints": repr((part.provides, part.needs)),
+        "outside": repr(part.exterior),
+        "papers": repr((part.documents, part.device_changes, *_claims(part))),
     }
 
 
@@ -40,11 +65,12 @@ def since_then(
     ranking: Sequence[RankedKit],
     *,
     model_changed: bool,
+    gone: Callable[[Mapping[Slot, str]], tuple[str, ...]],
 ) -> SinceThen:
-    """Compare two first pages; `was` is the earlier one."""
+    """Compare two first pages; `was` is the earlier one, `gone` tells what keeps a kit out."""
     changes = _changes(before, now)
     if model_changed:
-        changes[""] = "The model that kits are read off is another one."
+        changes[SURFACE] = "The model that kits are read off is another one."
     old = {_key(kit.parts): kit.position for kit in was}
     new = {_key(kit.parts): kit.position for kit in ranking}
     moved = [
@@ -52,7 +78,11 @@ def since_then(
             parts=dict(key),
             was=old.get(key),
             now=new.get(key),
-            because=_because(key, changes, gone=key not in new),
+            because=(
+                _because(key, changes)
+                if key in new
+                else (_own(key, changes) + gone(dict(key)) or (NOT_FIRST_PAGE,))
+            ),
         )
         for key in {**new, **old}
         if old.get(key) != new.get(key)
@@ -61,31 +91,41 @@ def since_then(
 
 
 def _changes(before: Snapshot, now: Snapshot) -> dict[str, str]:
+    """Return what changed in words: what stands around the parts only where it was recorded."""
+    recorded = SURFACE in before
     found = {}
-    for sku in sorted({*before, *now}):
-        if sku not in now:
-            found[sku] = f"{sku} is no longer offered."
-        elif sku not in before:
-            found[sku] = f"{sku} is new."
-        elif before[sku] != now[sku]:
-            fields = [name for name in now[sku] if before[sku].get(name) != now[sku][name]]
-            told = [
-                f"{name} {before[sku].get(name)} to {now[sku][name]}"
-                if name in ("price", "lead time", "revision", "in stock")
-                else name
-                for name in fields
-            ]
-            found[sku] = f"{sku} changed: {', '.join(told)}."
+    for name in sorted({*before, *now}, key=lambda one: (" " in one, one)):
+        if " " in name and not recorded:
+            continue
+        called = name if " " not in name else f"The {name.strip()}"
+        if name not in now:
+            found[name] = f"{called} is no longer {'there' if ' ' in name else 'offered'}."
+        elif name not in before:
+            found[name] = f"{called} is new."
+        elif before[name] != now[name]:
+            told = "" if " " in name else f": {', '.join(_fields(before[name], now[name]))}"
+            found[name] = f"{called} changed{told}."
     return found
 
 
-def _because(key: Key, changes: Mapping[str, str], *, gone: bool) -> tuple[str, ...]:
-    own = tuple(changes[sku] for _, sku in key if sku in changes)
-    if own:
-        return own
-    if gone:
-        return (NOT_FIRST_PAGE,)
-    return ("No part of it changed; kits around it did.",)
+def _fields(before: Mapping[str, Any], now: Mapping[str, Any]) -> list[str]:
+    return [
+        f"{name} {before.get(name)} to {now[name]}"
+        if name in ("price", "lead time", "revision", "in stock")
+        else name
+        for name in now
+        if before.get(name) != now[name]
+    ]
+
+
+def _because(key: Key, changes: Mapping[str, str]) -> tuple[str, ...]:
+    around = any(" " in name for name in changes)
+    return _own(key, changes) or (AROUND_IT_TOO if around else AROUND_IT,)
+
+
+def _own(key: Key, changes: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the changes of a kit's own parts, and of the surface, which is everyone's."""
+    return tuple(changes[name] for name in (*dict(key).values(), SURFACE) if name in changes)
 
 
 def _key(parts: Mapping[Slot, str]) -> Key:

@@ -21,7 +21,7 @@ class SearchRow(SQLModel, table=True):
     result: dict[str, Any] = Field(sa_type=JSON_VALUE)
     yardstick: dict[str, Any] = Field(sa_type=JSON_VALUE)
     parts: dict[str, Any] = Field(sa_type=JSON_VALUE)
-    """Of every part that was offered, what the ranking rests on."""
+    """Of every part that was offered, and of what stands around, what the ranking rests on."""
     since_then: dict[str, Any] | None = Field(default=None, sa_type=JSON_VALUE)
     simulation_id: int | None = None
     """Job that simulates the first kits."""

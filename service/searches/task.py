@@ -29,6 +29,11 @@ class Task:
     """For the few kits of a ladder."""
 
     @property
+    def places(self) -> tuple[str, ...]:
+        """Return the places whose profiles are asked."""
+        return tuple(dict.fromkeys((self.asked.question.place, *self.asked.limits.places)))
+
+    @property
     def papers(self) -> Papers:
         """Return what papers are looked up in."""
         around = self.around

@@ -2,11 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import timedelta
+from math import pi
 from typing import Any
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from pydantic import TypeAdapter
 
 from service.app import open_assessor
 from service.catalog.interfaces import Interface, InterfaceKind
@@ -18,14 +21,20 @@ from service.catalog.store.parts import add_part, load_part, save_part
 from service.catalog.store.rules import add_rule
 from service.catalog.supplies import AdaptersSpec, MachiningSpec
 from service.database import Database
+from service.kits.power import curve_speeds_rpm
+from service.searches.answer import RankedKit
 from service.searches.api.searcher import Searcher
+from service.searches.confirming import Yardstick, confirmation
+from service.searches.question import Aim, Limits, Objective, SearchRequest, TorqueAt
 from service.surfaces.store import put_surface
 from tests.factories import FAMILY_KEY, make_family, make_part
 from tests.kits.assembled import level_torque
+from tests.searches.made import plain_question
 from tests.surfaces.made import HOT_CAM, LONG_RUNNERS, all_parts, made_surface
 
 ADDRESS = "/v1/searches"
 QUESTION = {"family": FAMILY_KEY, "use": "road", "place": "us-ca", "model_year": 2000}
+RANKED: TypeAdapter[RankedKit] = TypeAdapter(RankedKit)
 KITS = 4
 """Two manifolds with two camshafts."""
 
@@ -370,3 +379,141 @@ def test_what_is_wrong_with_the_question_is_pointed_at_inside_it(
     client: TestClient, changes: dict[str, Any], pointer: str
 ) -> None:
     assert list(refused(client, question={**QUESTION, **changes})) == [pointer]
+
+
+APART = ShopRule(
+    key="hot-cam-short-runners",
+    kind=RuleKind.EXCLUDES,
+    severity=RuleSeverity.BLOCKS,
+    when=Selector(skus=(HOT_CAM,)),
+    other=Selector(skus=(LONG_RUNNERS,)),
+    reason="The idle hunts.",
+    remedy="Take the other manifold.",
+)
+
+
+def test_a_named_kit_is_told_by_how_much_it_misses_whether_it_goes_together_or_not(
+    client: TestClient, database: Database
+) -> None:
+    named = {"camshaft": HOT_CAM, "intake_manifold": LONG_RUNNERS}
+    limits = {
+        "power_at_least_kw": 900.0,
+        "price_at_most": {"amount": "10.00", "currency": "USD"},
+        "keeps_stock_exterior": True,
+    }
+    ranked = {tuple(k["parts"].values()): k for k in ask(client)["result"]["ranking"]}
+
+    before = ask(client, compared=named, limits=limits)["result"]["compared"]
+    with database.writing() as session:
+        add_rule(session, APART)
+    after = ask(client, compared=named, limits=limits)["result"]["compared"]
+
+    kit = ranked[tuple(before["parts"].values())]
+    assert (before["fit"], [one["code"] for one in after["fit"]]) == (
+        [],
+        [f"shop_rule.{APART.key}"],
+    )
+    for told in (before, after):
+        missed = {one["limit"]: one for one in told["missed"]}
+        assert told["broken_limits"] == list(missed)
+        power, price = missed["power_at_least_kw"], missed["price_at_most"]
+        assert power["measured"]["value"] == pytest.approx(kit["score"]["peak_power_kw"], rel=5e-4)
+        assert power["wanted"] == {"value": 900.0, "unit": "kW"}
+        assert f"{price['measured']['value']:.2f}" == kit["price"]["totals"][0]["amount"]
+        assert all(one["remedy"] for one in told["missed"])
+
+
+def test_a_rerun_names_the_rule_that_keeps_kits_apart_since(
+    client: TestClient, database: Database
+) -> None:
+    before = ask(client)
+    with database.writing() as session:
+        add_rule(session, APART)
+
+    since = client.post(f"{ADDRESS}/{before['id']}/reruns").json()["since_then"]
+
+    assert since["catalogue"] == [f"The rule {APART.key} is new."]
+    (gone,) = [one for one in since["moved"] if one["now"] is None]
+    assert (gone["parts"]["camshaft"], gone["parts"]["intake_manifold"]) == (HOT_CAM, LONG_RUNNERS)
+    (because,) = gone["because"]
+    assert f"shop_rule.{APART.key}" in because
+
+
+def test_a_rerun_on_another_surface_says_so_of_every_kit(
+    client: TestClient, database: Database
+) -> None:
+    before = ask(client)
+    with database.writing() as session:
+        stronger = made_surface()
+        put_surface(session, replace(stronger, fitted_at=stronger.fitted_at + timedelta(days=1)))
+
+    since = client.post(f"{ADDRESS}/{before['id']}/reruns").json()["since_then"]
+
+    assert since["catalogue"] == ["The surface changed."]
+
+
+@pytest.mark.parametrize("aim", ["least_price", "peak_power"])
+def test_a_rung_that_is_not_enough_is_nearer_to_the_goal_than_the_kit_in_hand(
+    client: TestClient, aim: str
+) -> None:
+    """Torque where long runners have more of it and less power: power must not decide."""
+    goal = {"torque_at": [{"speed_rpm": 2000.0, "torque_at_least_nm": 5000.0}]}
+
+    result = ask(client, limits=goal, objective={"aim": aim}, what_it_takes=True)["result"]
+
+    (hand,) = result["in_hand_misses"]
+    (rung,) = result["what_it_takes"]
+    assert rung["changes"] == {"intake_manifold": LONG_RUNNERS}
+    assert rung["missed"][0]["measured"]["value"] > hand["measured"]["value"]
+    assert rung["missed"][0]["wanted"] == {"value": 5000.0, "unit": "N·m"}
+
+
+def test_there_is_no_ladder_from_a_kit_that_keeps_every_limit(client: TestClient) -> None:
+    limits = {"power_at_least_kw": 100.0}
+
+    result = ask(client, limits=limits, objective={"aim": "least_price"}, what_it_takes=True)
+
+    assert result["result"]["in_hand_misses"] == []
+    assert result["result"]["what_it_takes"] == []
+
+
+def test_a_kit_that_misses_its_target_by_simulation_comes_after_those_that_do_not(
+    client: TestClient,
+) -> None:
+    """A level torque makes its most power at the last speed: 400 N·m bring 251 kW at 6,000."""
+    asked = SearchRequest(
+        question=plain_question(),
+        limits=Limits(
+            power_at_least_kw=300.0, torque_at=(TorqueAt(speed_rpm=3000, torque_at_least_nm=500),)
+        ),
+        objective=Objective(aim=Aim.LEAST_PRICE),
+    )
+    first = [RANKED.validate_python(one) for one in ask(client)["result"]["ranking"][:2]]
+    speeds = curve_speeds_rpm(6000.0)
+    simulated = [
+        {"kit": {"assessment_url": "", "curve": [at(rpm, torque) for rpm in speeds]}}
+        for torque in (400.0, 600.0)
+    ]
+    none = Yardstick(peak_power=0.0, mean_torque=0.0, torque_low_rpm=2e3, torque_high_rpm=5e3)
+
+    found = confirmation(asked, first, simulated, none, "")
+
+    missing, enough = found.kits
+    assert (missing.simulated_position, enough.simulated_position, found.swapped) == (2, 1, True)
+    told = {one.limit: one.measured.value for one in missing.missed if one.measured}
+    assert told["torque_at.3000"] == pytest.approx(400.0)
+    assert told["power_at_least_kw"] == pytest.approx(400.0 * 6000.0 * pi / 30.0 / 1e3, abs=1e-3)
+    assert enough.missed == ()
+
+
+def at(rpm: float, torque: float) -> dict[str, float]:
+    return {"speed_rpm": float(rpm), "torque_nm": torque}
+
+
+def test_a_ranked_kit_tells_what_its_place_asks_and_its_peak_torque(client: TestClient) -> None:
+    kit = ask(client)["result"]["ranking"][0]
+
+    told = client.post("/v1/assessments", json={**kit["assessment"], "tier": "surface"}).json()
+
+    assert kit["jurisdiction_outcome"] == told["jurisdiction_note"]["outcome"]
+    assert kit["peak_torque_nm"] == pytest.approx(told["peaks"]["torque"]["torque_nm"], rel=5e-4)

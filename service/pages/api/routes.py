@@ -136,6 +136,7 @@ def show_goal(request: Request) -> HTMLResponse:
         about=about(request, address),
         kit=_kit_address(address, parts),
         rises=[_rise(one, address, parts) for one in rises],
+        reached=result is not None and result["in_hand_misses"] == [],
         obstructing=[] if result is None else result["obstacles"],
     )
 

@@ -1,6 +1,5 @@
 """Searches over HTTP."""
 
-from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, Depends, Path, Request, Response
@@ -9,7 +8,6 @@ from fastapi.concurrency import run_in_threadpool
 from service.bodies import ApiRoute
 from service.conditional import ValidatorsDep, content_etag
 from service.database import Database, ReadSessionDep
-from service.engine.cycle import KERNEL_VERSION
 from service.jobs.api import LARGEST_ID
 from service.paging import PagingDep
 from service.problems import problem_responses
@@ -18,7 +16,6 @@ from service.searches.api.keeping import ADDRESS, keep_search, search_out
 from service.searches.api.searcher import Searcher
 from service.searches.question import SearchRequest
 from service.searches.search import more_of_ranking
-from service.searches.since import since_then
 from service.searches.store import CatalogueMovedOn, KeptSearch, load_search
 
 SearchId = Annotated[int, Path(ge=1, le=LARGEST_ID)]
@@ -82,17 +79,7 @@ def create_search_rerun(
     search_id: SearchId, request: Request, response: Response, searcher: SearcherDep
 ) -> Search:
     """Ask a search again on the catalogue as it stands, and tell what changed and why."""
-    before = _loaded(request, search_id)
-    kept = searcher.answer(before.request)
-    since = since_then(
-        search_id,
-        before.parts,
-        kept.parts,
-        before.result.ranking,
-        kept.result.ranking,
-        model_changed=before.model_version != KERNEL_VERSION,
-    )
-    return _keep(request, response, replace(kept, since_then=since))
+    return _keep(request, response, searcher.again(_loaded(request, search_id)))
 
 
 def _loaded(request: Request, search_id: int) -> KeptSearch:

@@ -30,9 +30,10 @@ from service.searches.confirming import Yardstick
 from service.searches.field import Field, field_of
 from service.searches.question import SearchRequest
 from service.searches.ranking import factory_row, torque_range
+from service.searches.reasons import why_gone
 from service.searches.screens import Offer
 from service.searches.search import search
-from service.searches.since import snapshot
+from service.searches.since import since_then, snapshot
 from service.searches.store import KeptSearch
 from service.searches.task import Task
 
@@ -64,27 +65,22 @@ class Searcher:
 
     def answer(self, asked: SearchRequest) -> KeptSearch:
         """Return the answer, not kept yet."""
-        task = self.task(asked)
-        result = search(task)
-        field_, curves = task.field, task.field.curves
-        low, high = torque_range(field_, asked)
-        factory = factory_row(field_)
-        stock = curves.only(field_.curve_of[[] if factory is None else [factory]])
-        parts = [part for members in field_.offer.members.values() for part in members]
-        return KeptSearch(
-            created_at=datetime.now(UTC),
-            catalog_revision=task.around.catalog_revision,
-            model_version=KERNEL_VERSION,
-            request=asked,
-            result=result,
-            yardstick=Yardstick(
-                peak_power=float(stock.peak_power.sum()),
-                mean_torque=float(stock.mean_torque(low, high).sum()),
-                torque_low_rpm=low,
-                torque_high_rpm=high,
-            ),
-            parts=snapshot(parts),
+        return _answered(self.task(asked))
+
+    def again(self, before: KeptSearch) -> KeptSearch:
+        """Return the answer to a search as the catalogue stands, with what changed since."""
+        task = self.task(before.request)
+        kept = _answered(task)
+        since = since_then(
+            before.id,
+            before.parts,
+            kept.parts,
+            before.result.ranking,
+            kept.result.ranking,
+            model_changed=before.model_version != KERNEL_VERSION,
+            gone=partial(why_gone, task),
         )
+        return replace(kept, since_then=since)
 
     def task(self, asked: SearchRequest) -> Task:
         """Look everything up that a search rests on, or name the field that is wrong."""
@@ -126,6 +122,29 @@ class Searcher:
             supplies=around.supplies,
         )
         return self.fields.get(_key(factory.request, around, fitted), list_it)
+
+
+def _answered(task: Task) -> KeptSearch:
+    result = search(task)
+    field, curves = task.field, task.field.curves
+    low, high = torque_range(field, task.asked)
+    factory = factory_row(field)
+    stock = curves.only(field.curve_of[[] if factory is None else [factory]])
+    parts = [part for members in field.offer.members.values() for part in members]
+    return KeptSearch(
+        created_at=datetime.now(UTC),
+        catalog_revision=task.around.catalog_revision,
+        model_version=KERNEL_VERSION,
+        request=task.asked,
+        result=result,
+        yardstick=Yardstick(
+            peak_power=float(stock.peak_power.sum()),
+            mean_torque=float(stock.mean_torque(low, high).sum()),
+            torque_low_rpm=low,
+            torque_high_rpm=high,
+        ),
+        parts=snapshot(parts, task.around, task.places, task.fitted),
+    )
 
 
 def _asked_for(session: ReadSessionDep, question: AssessmentRequest, shelf: Shelf) -> Kit:
