@@ -50,6 +50,8 @@ class DocumentType(StrEnum):
     ENGINEER_CERTIFICATE = "engineer_certificate"
     OTHER_APPROVAL = "other_approval"
     SAFETY_EVIDENCE = "safety_evidence"
+    PERIODIC_TEST = "periodic_test"
+    """A pass in a periodic test of the vehicle: an inspection, and no paper for a part."""
 
 
 class IdentityPiece(StrEnum):

@@ -232,16 +232,12 @@ def _paper_grounds(evidence: Evidence) -> Iterator[Ground]:
         )
         full = one.original or one.outcome in (Outcome.PAPER_MATCHES, Outcome.IDENTITY_SHOWN)
         if rule is not None and rule.official_without_paper and not full:
-            yield Ground(
-                row=rule.decision_row or 4,
-                outcome=Outcome.AUTHORITY_MUST_DECIDE,
-                because="Without paper that names vehicle and combination an official expert "
-                "decides on the single vehicle.",
-                parts=(one.sku,),
-            )
+            yield _for_an_official(rule, (one.sku,))
     if evidence.paperwork.outcome is Outcome.NOT_COVERED and not evidence.paperwork.parts:
         yield Ground(row=21, outcome=Outcome.NOT_COVERED, because="The kit holds no part.")
     if evidence.paperwork.combination is Combination.NOT_DOCUMENTED and _papers_count(evidence):
+        if rule is not None and rule.official_without_paper:
+            yield _for_an_official(rule, tuple(part.sku for part in evidence.changed))
         yield Ground(
             row=8,
             outcome=Outcome.PAPER_PARTIAL,
@@ -249,6 +245,16 @@ def _paper_grounds(evidence: Evidence) -> Iterator[Ground]:
             "Ask the authority in writing.",
             parts=tuple(sorted(part.sku for part in evidence.changed)),
         )
+
+
+def _for_an_official(rule: PaperRule, parts: tuple[str, ...]) -> Ground:
+    return Ground(
+        row=rule.decision_row or 4,
+        outcome=Outcome.AUTHORITY_MUST_DECIDE,
+        because="Without paper that names vehicle and combination an official expert decides on "
+        "the single vehicle.",
+        parts=tuple(sorted(parts)),
+    )
 
 
 def _papers_count(evidence: Evidence) -> bool:

@@ -22,8 +22,12 @@ from service.compliance.jurisdictions import PaperRule, Profile
 from service.compliance.outcomes import Outcome
 from service.quantities import EDGE_CONFIG, Flag, IsoDate, Name, Text
 
-NOT_FOR_A_KIT = (DocumentType.SAFETY_EVIDENCE, DocumentType.IDENTITY_EVIDENCE)
-"""Types that speak of each part by itself, and of no permission to fit it."""
+NOT_FOR_A_KIT = (
+    DocumentType.SAFETY_EVIDENCE,
+    DocumentType.IDENTITY_EVIDENCE,
+    DocumentType.PERIODIC_TEST,
+)
+"""Types that are no permission to fit a part, not even one for something else."""
 
 
 class Match(StrEnum):

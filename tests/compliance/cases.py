@@ -18,7 +18,7 @@ from service.compliance.profiles.store import load_profiles
 from service.compliance.report import ComplianceReport, compliance_report
 from tests.factories import FAMILY_KEY, make_document, make_family, make_part
 
-TODAY = date(2026, 11, 25)
+TODAY = date(2026, 11, 26)
 PROFILES = load_profiles(TODAY)
 DEMO_HASH = "0" * 64
 

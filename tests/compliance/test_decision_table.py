@@ -61,6 +61,18 @@ def test_row_1_a_lost_device_is_a_conflict_whatever_the_papers(effect: DeviceEff
     assert found.street_use.street_legal_flag is StreetLegalFlag.NOT_FOR_STREET_USE
 
 
+@pytest.mark.parametrize("use", [UseClass.MARINE, UseClass.NONROAD])
+def test_row_1_the_federal_rows_hold_in_california_off_the_road_too(use: UseClass) -> None:
+    """40 CFR 1068.101(b), 1068.105(b)."""
+    lossy = replace(
+        HERON, device_changes=(DeviceChange(device=Device.EGR, effect=DeviceEffect.REMOVES),)
+    )
+
+    found = report(lossy, app=application(use=use, model_year=2003))
+
+    assert rows(found)[1] == {"conflict_described"}
+
+
 def test_row_1_where_only_memory_says_so_it_is_a_question() -> None:
     lossy = replace(
         HERON, device_changes=(DeviceChange(device=Device.EGR, effect=DeviceEffect.REMOVES),)
@@ -638,6 +650,38 @@ def test_row_29_united_kingdom_asks_for_evidence_of_the_type_standard() -> None:
 
     assert rows(found)[29] == {"no_paper"}
     assert any("inspection only" in one.row.text for one in found.jurisdiction_note.citations)
+
+
+@pytest.mark.parametrize("type_", [DocumentType.TEST_REPORT, DocumentType.PERIODIC_TEST])
+def test_row_29_trap_t6_a_pass_in_the_periodic_test_is_no_paper_for_a_part(
+    type_: DocumentType,
+) -> None:
+    passed = paper(type_=type_, lines=(scope(jurisdictions=("uk",)),))
+
+    found = report(HERON, papers=[passed], app=seen_working(place="uk"))
+
+    full = {Outcome.PAPER_MATCHES, Outcome.PAPER_PARTIAL}
+    assert part_outcome(found) not in full
+    assert found.street_use.street_legal_flag is StreetLegalFlag.NOT_DOCUMENTED
+
+
+def test_row_30_trap_t26_germany_a_permit_for_each_part_is_none_for_both() -> None:
+    line = {"HERON": scope(jurisdictions=("de",)), "OWL": scope("REF-OWL", jurisdictions=("de",))}
+    papers = [
+        paper(f"DEMO-{sku}-{type_.value}", type_, lines=(line[sku],))
+        for sku in line
+        for type_ in (DocumentType.OTHER_APPROVAL, DocumentType.ENGINEER_CERTIFICATE)
+    ]
+
+    found = report(HERON, OWL, papers=papers, app=seen_working(place="de"))
+    alone = report(HERON, papers=papers, app=seen_working(place="de"))
+
+    assert "authority_must_decide" in rows(found)[30]
+    assert Outcome.AUTHORITY_MUST_DECIDE in {
+        one.outcome for one in found.jurisdiction_note.statements
+    }
+    assert found.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
+    assert rows(alone)[30] == {"paper_matches"}
 
 
 def test_row_30_germany_without_paper_sends_the_single_vehicle_to_an_expert() -> None:
