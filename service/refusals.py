@@ -45,7 +45,7 @@ _PURPOSES = {
         (
             rf"\b(?:put|stick|affix|place|attach|apply|print|make)\b{_GAP}\b{_LABEL}\b{_GAP}"
             rf"\b(?:says?|saying|reads?|reading)\b{_GAP}"
-            r"\b(?:[dg]-\d+|order|exempt\w*|approv\w*|certif\w*|legal|stock|original|factory)"
+            r"\b([dg]-\d+|order|exempt\w*|approv\w*|certif\w*|legal|stock|original|factory)"
         ),
         (
             rf"\b(?:make|print|draw|design)\b{_GAP}\b{_LABEL}\b{_GAP}"

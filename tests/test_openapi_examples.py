@@ -18,7 +18,7 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
-from service.compliance.outcomes import banned_words
+from service.wording import banned_words
 from tests.printed import pages
 
 FOLDER = Path(__file__).parent.parent / "openapi_examples"

@@ -25,7 +25,7 @@ from typer.testing import CliRunner
 from service import cli
 from service.app import open_assessor
 from service.commands import assess, compare, search, surfaces, work_sheet
-from service.compliance.outcomes import banned_words, closing
+from service.compliance.outcomes import closing
 from service.database import Database
 from service.kits.kit import AssessmentRequest
 from service.problem_kinds import KINDS
@@ -35,6 +35,7 @@ from service.searches.api.searcher import Searcher
 from service.settings import Settings, get_settings
 from service.surfaces.schemas import read_surfaces
 from service.surfaces.store import put_surface
+from service.wording import banned_words
 from tests.compliance.cases import PROFILES
 from tests.kits.assembled import level_torque
 from tests.kits.test_command import LevelPool

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from service.catalog.slots import UseClass
-from service.quantities import EDGE_CONFIG, Text, Year
+from service.errors import FieldProblem
+from service.quantities import EDGE_CONFIG, IsoDate, Name, Text, Year
 
 
 class Device(StrEnum):
@@ -201,3 +202,59 @@ class DeviceChange:
     device: Device
     effect: DeviceEffect
     note: Text = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceCorrection:
+    """A recorded effect on a device put right: what stood there, what stands now, and why."""
+
+    __pydantic_config__ = EDGE_CONFIG
+
+    corrected_on: IsoDate
+    device: Device
+    was: DeviceEffect
+    now: DeviceEffect
+    reason: Name
+    corrected_by: Name
+
+
+def effect_problems(
+    before: tuple[DeviceChange, ...],
+    after: tuple[DeviceChange, ...],
+    kept: tuple[DeviceCorrection, ...],
+    corrections: tuple[DeviceCorrection, ...],
+) -> list[FieldProblem]:
+    """Return which recorded effects are made better without a correction that says why.
+
+    `kept` are the corrections on record, `corrections` those that are to be.
+    """
+    at = "/device_corrections"
+    if corrections[: len(kept)] != kept:
+        detail = "Corrections on record stay as they are; add a new one at the end."
+        return [FieldProblem(pointer=at, code="append_only", detail=detail)]
+    declared, now = _worst_effects(before), _worst_effects(after)
+    for place, correction in enumerate(corrections[len(kept) :], start=len(kept)):
+        on_record = declared.get(correction.device)
+        if correction.was is not on_record:
+            detail = f"On record is {on_record or 'nothing'}, not {correction.was}."
+            return [FieldProblem(pointer=f"{at}/{place}/was", code="not_on_record", detail=detail)]
+        declared[correction.device] = correction.now
+    return [
+        FieldProblem(
+            pointer="/device_changes",
+            code="declared",
+            detail=f"{device}: {effect} is on record; it is made less only with an entry in "
+            "`device_corrections` that says why.",
+        )
+        for device, effect in declared.items()
+        if _WORST_LAST.index(now.get(device, DeviceEffect.KEEPS)) < _WORST_LAST.index(effect)
+    ]
+
+
+_WORST_LAST = tuple(DeviceEffect)
+
+
+def _worst_effects(changes: tuple[DeviceChange, ...]) -> dict[Device, DeviceEffect]:
+    """Return of each device named the worst that is said of it."""
+    ordered = sorted(changes, key=lambda change: _WORST_LAST.index(change.effect))
+    return {change.device: change.effect for change in ordered}

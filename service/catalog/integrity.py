@@ -5,7 +5,7 @@ may be the stored catalogue or the catalogue as it would stand after an import.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import pairwise
 
 from service.catalog.families import EngineFamily
@@ -14,6 +14,7 @@ from service.catalog.rules import RuleKind, ShopRule
 from service.catalog.slots import KIT_SLOTS, Slot
 from service.catalog.specs import CylinderHeadsSpec, FlowPoint
 from service.errors import FieldProblem
+from service.wording import banned_fields
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,9 +48,13 @@ class CatalogIndex:
         )
 
 
+_NOT_OURS = r"/maker_reference|/documents/\d+|/exterior/corrections/\d+/was"
+
+
 def family_problems(family: EngineFamily, index: CatalogIndex) -> list[FieldProblem]:
     """Return what is wrong with a family; its factory parts have to be in the index."""
     problems = list(_years(family.first_model_year, family.last_model_year, ""))
+    problems += banned_fields(asdict(family), _NOT_OURS)
     if family.port_offsets.absorbed_mm > family.port_offsets.dry_fit_mm:
         detail = "`absorbed_mm` is past `dry_fit_mm`, at which machining begins."
         problems.append(_problem("/port_offsets/absorbed_mm", "out_of_order", detail))
@@ -79,6 +84,7 @@ def part_problems(part: Part, index: CatalogIndex) -> list[FieldProblem]:
         *_repeats(part.families, "/families"),
         *_rising_lifts(part),
         *_flanges_of_its_own(part),
+        *banned_fields(asdict(part), _NOT_OURS),
     ]
     for place, key in enumerate(part.families):
         if key not in index.stock_parts:
@@ -99,6 +105,7 @@ def part_problems(part: Part, index: CatalogIndex) -> list[FieldProblem]:
 def rule_problems(rule: ShopRule, index: CatalogIndex) -> list[FieldProblem]:
     """Return what is wrong with a rule: its terms, and the parts and families it names."""
     problems = list(_repeats(rule.families, "/families"))
+    problems += banned_fields(asdict(rule), _NOT_OURS)
     for place, key in enumerate(rule.families):
         if key not in index.stock_parts:
             problems.append(_unknown(f"/families/{place}", "engine family", key))

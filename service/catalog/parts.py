@@ -7,7 +7,7 @@ from typing import Annotated
 from annotated_types import Ge, Le, MinLen
 
 from service.catalog.appearance import Exterior
-from service.catalog.devices import DeviceChange
+from service.catalog.devices import DeviceChange, DeviceCorrection
 from service.catalog.interfaces import Interface
 from service.catalog.layouts import BoltedFlange
 from service.catalog.slots import Slot
@@ -50,6 +50,8 @@ class Part:
     device_changes: tuple[DeviceChange, ...] = ()
     """What fitting it does to emission-control devices; a device not named is unknown
     when the part is not the factory's own."""
+    device_corrections: tuple[DeviceCorrection, ...] = ()
+    """Why what stood there of a device was too bad; oldest first, more come, none goes."""
     factory_part: Flag = False
     """Whether it is the maker's own part for the families named, unaltered."""
     replacement_claim: Flag = False

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from annotated_types import Ge, Le, MinLen
 
 from service.catalog.appearance import Exterior
-from service.catalog.devices import DeviceChange
+from service.catalog.devices import DeviceChange, DeviceCorrection
 from service.catalog.families import EngineFamily
 from service.catalog.flags import StreetLegalFlag, StreetUse
 from service.catalog.interfaces import Interface
@@ -43,6 +43,8 @@ class PartIn:
     exterior: Exterior = field(default_factory=lambda: Exterior(assessed=False))
     device_changes: tuple[DeviceChange, ...] = ()
     """What fitting it does to emission-control devices."""
+    device_corrections: tuple[DeviceCorrection, ...] = ()
+    """Why what stood there of a device was too bad; oldest first, more come, none goes."""
     factory_part: Flag = False
     """Whether it is the maker's own part for the families named, unaltered."""
     replacement_claim: Flag = False

@@ -1,6 +1,5 @@
 """The outcomes of the jurisdiction note: how they combine, and in which words."""
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -45,12 +44,6 @@ _SENTENCES = {
     Outcome.IDENTITY_SHOWN: "The file holds evidence that each part is identical to the original.",
     Outcome.PAPER_MATCHES: "The paper on file names exactly this application.",
 }
-
-_BANNED = re.compile(
-    r"\b(street[- ]?legal|legal(?:ly)?|compliant|approved|will pass|smog[- ]safe|exempt(?:ed)?"
-    r"|stock[- ]appearing)\b",
-    re.IGNORECASE,
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,10 +94,3 @@ def statement(outcome: Outcome, authority: str) -> Statement:
 def closing(authority: str) -> str:
     """Return the end of every sentence about papers."""
     return f"{authority} decides; this is a record of documents and not a finding of compliance."
-
-
-def banned_words(text: str, quoted: Iterable[str] = ()) -> tuple[str, ...]:
-    """Return the words that no text of ours may use; `quoted` passages are left out."""
-    for passage in quoted:
-        text = text.replace(passage, "")
-    return tuple(match.group(0) for match in _BANNED.finditer(text))

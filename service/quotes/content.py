@@ -9,7 +9,6 @@ from typing import Annotated
 from annotated_types import MaxLen, MinLen
 
 from service.catalog.slots import UseClass
-from service.compliance.outcomes import banned_words
 from service.errors import FieldProblem, InvalidInput
 from service.kits.kit import AssessmentRequest
 from service.money import Price
@@ -23,6 +22,7 @@ from service.quantities import (
     QuantityText,
     Text,
 )
+from service.wording import banned_words
 
 
 class ChargedKind(StrEnum):

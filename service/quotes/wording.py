@@ -1,11 +1,11 @@
 """The last look at what a quote says, before it is printed for good."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from service.compliance.outcomes import banned_words
 from service.errors import RuleBroken
 from service.quotes.document import Copy, Issue, quote_document
+from service.wording import banned_words, texts_in
 
 
 class NotForPaper(RuleBroken):
@@ -28,18 +28,7 @@ def fit_to_print(issue: Issue, copy: Copy, evidence_sha256: str) -> Mapping[str,
     called = {customer.name, customer.address, issue.declaration.name}
     called |= {paper.issuer for paper in issue.documents}
     names = [name for name in called if banned_words(name)]
-    for text in _texts(document):
+    for _, text in texts_in(document):
         if found := banned_words(text, quoted=names):
             raise NotForPaper(found, text)
     return document
-
-
-def _texts(value: object) -> Iterator[str]:
-    if isinstance(value, str):
-        yield value
-    elif isinstance(value, Mapping):
-        for each in value.values():
-            yield from _texts(each)
-    elif isinstance(value, list | tuple):
-        for each in value:
-            yield from _texts(each)

@@ -13,9 +13,9 @@ from typer.testing import CliRunner
 
 from service.catalog.devices import DEVICE_TERMS, Device
 from service.cli import app as command
-from service.compliance.outcomes import banned_words
 from service.openapi import describe
 from service.problem_kinds import KINDS
+from service.wording import banned_words
 
 COMMANDS = sorted(typer.main.get_command(command).commands)  # type: ignore[attr-defined]
 

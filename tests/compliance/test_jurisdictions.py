@@ -29,7 +29,9 @@ def test_a_row_counts_for_180_days_and_says_why_it_no_longer_does() -> None:
 
 def test_an_old_day_reads_the_version_of_its_day() -> None:
     now = PROFILES["us-ca"]
-    later = replace(now, version=now.version + 1, issued_on=date(2027, 1, 1), authority="Another authority")
+    later = replace(
+        now, version=now.version + 1, issued_on=date(2027, 1, 1), authority="Another authority"
+    )
 
     before = profiles_on([later, now], date(2026, 12, 31))
     after = profiles_on([later, now], date(2027, 1, 1))

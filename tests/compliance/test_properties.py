@@ -25,8 +25,9 @@ from service.compliance.documents import (
 )
 from service.compliance.inspections import DeviceTest, Functional
 from service.compliance.jurisdictions import Mark, PaperRule, Profiles
-from service.compliance.outcomes import Outcome, banned_words, closing, no_better_than, statement
+from service.compliance.outcomes import Outcome, closing, no_better_than, statement
 from service.compliance.report import ComplianceReport, part_flag
+from service.wording import banned_words
 from tests.compliance.cases import (
     DEMO_HASH,
     FITTED,

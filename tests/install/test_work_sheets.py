@@ -13,11 +13,11 @@ from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 
 from service.catalog.parts import Part
-from service.compliance.outcomes import banned_words
 from service.database import Database
 from service.fitup.bolted import OpenedJoint, opened_joints
 from service.fitup.subject import FitSubject
 from service.install.sealing import end_rails
+from service.wording import banned_words
 from tests.install.made import JOINT, MACHINED, QUESTION, demo_shop, made, words
 from tests.seed import families
 

@@ -12,10 +12,10 @@ from service.catalog.appearance import Trait, TraitDifference
 from service.catalog.rules import RuleSeverity
 from service.catalog.slots import KIT_SLOTS, Slot
 from service.compliance.appearance import KeepsStockExterior
-from service.compliance.outcomes import banned_words
 from service.kits.api import assessment_body
 from service.kits.assessment import CLEARANCE_CAUTION, Assessment, assess
 from service.kits.kit import AssessmentRequest, Kit
+from service.wording import banned_words
 from tests.kits.assembled import around, assembled, level_torque
 from tests.seed import MODIFIED_TWIN, QUAY_BIG, lines
 

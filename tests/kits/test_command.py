@@ -11,10 +11,10 @@ from typer.testing import CliRunner
 
 from service import cli
 from service.commands import assess as command
-from service.compliance.outcomes import banned_words
 from service.database import Database
 from service.engine.curve import OperatingPoint, Task
 from service.settings import get_settings
+from service.wording import banned_words
 from tests.kits.assembled import level_torque
 from tests.seed import QUAY_BIG, SEED
 from tests.served import fill

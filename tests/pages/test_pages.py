@@ -8,11 +8,11 @@ from urllib.parse import urlencode
 import pytest
 from fastapi.testclient import TestClient
 
-from service.compliance.outcomes import banned_words
 from service.database import Database
 from service.errors import InvalidInput
 from service.pages.question import search_question, shown_in
 from service.pages.words import SI, US
+from service.wording import banned_words
 from tests.served import fill
 
 MODIFIED_TWIN = "Q76-MANIFOLD-BITTERN"

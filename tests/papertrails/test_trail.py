@@ -16,10 +16,10 @@ from service.catalog.slots import Slot
 from service.catalog.store.families import add_family, save_family
 from service.catalog.store.parts import add_part, load_part, save_part
 from service.compliance.files import FileType, document_file
-from service.compliance.outcomes import banned_words
 from service.compliance.store import add_document, attach_file
 from service.database import Database
 from service.kits.api import Assessor
+from service.wording import banned_words
 from tests.compliance.cases import PROFILES, paper, scope
 from tests.factories import FAMILY_KEY, make_family, make_kit_parts, make_part
 from tests.install.made import demo_shop

@@ -28,13 +28,13 @@ from sqlmodel import update
 from service.catalog.rules import RuleKind, RuleSeverity, Selector
 from service.catalog.slots import Slot
 from service.catalog.store.rules import add_rule
-from service.compliance.outcomes import banned_words
 from service.database import Database
 from service.money import decimal_text
 from service.quotes.document import Copy, Issue, quote_document
 from service.quotes.money import Item, TaxRule, bill, plain
 from service.quotes.pdf import quote_pdf
 from service.quotes.tables import QuoteRow
+from service.wording import banned_words
 from tests.factories import make_rule
 from tests.printed import one_line, pages
 from tests.quotes.made import ADDRESS, content, create, declare, issue, move, shop

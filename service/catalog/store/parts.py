@@ -7,12 +7,13 @@ from pydantic import TypeAdapter
 from sqlmodel import Session, col, delete, select
 
 from service.catalog.appearance import declaration_problems
+from service.catalog.devices import effect_problems
 from service.catalog.integrity import part_problems
 from service.catalog.parts import Part, PartNotFound, PartStatus, SkuTaken
 from service.catalog.slots import KIT_SLOTS, SUPPLY_SLOTS, Slot
 from service.catalog.store.index import family_keys_by_id, load_index
 from service.catalog.tables import EngineFamilyRow, PartFamilyRow, PartRow
-from service.errors import InvalidInput, StaleVersion
+from service.errors import FieldProblem, InvalidInput, StaleVersion
 from service.revision import lock_catalog, raise_catalog_revision
 from service.stored import Stored, Written
 
@@ -90,7 +91,7 @@ def put_parts(session: Session, parts: Sequence[Part]) -> Written:
             row = PartRow(sku=part.sku, value=value, **_columns(part))
             session.add(row)
             created += 1
-        elif problems := declaration_problems(stored_part(row).value.exterior, part.exterior):
+        elif problems := _taken_back(stored_part(row).value, part):
             raise InvalidInput(*problems)
         elif row.keep(value):
             row.sqlmodel_update(_columns(part))
@@ -122,6 +123,16 @@ def _write(session: Session, part: Part) -> Stored[Part]:
         raise InvalidInput(*problems)
     put_parts(session, [part])
     return load_part(session, part.sku)
+
+
+def _taken_back(before: Part, after: Part) -> list[FieldProblem]:
+    """Return which declarations on record would go without a reason."""
+    return declaration_problems(before.exterior, after.exterior) + effect_problems(
+        before.device_changes,
+        after.device_changes,
+        before.device_corrections,
+        after.device_corrections,
+    )
 
 
 def _columns(part: Part) -> dict[str, Any]:
