@@ -48,7 +48,7 @@ QuoteNumber = Annotated[int, typer.Argument(help="Number of the quote.", min=1)]
 By = Annotated[str, typer.Option(help="Who does it; remembered in the history.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print it for machines.")]
 InState = Annotated[QuoteState | None, typer.Option(help="Only those that stand here.")]
-OfReference = Annotated[str | None, typer.Option(help="The customer calls it this.")]
+OfReference = Annotated[str | None, typer.Option(help="A piece of the name they have for it.")]
 WithPart = Annotated[str | None, typer.Option(help="Charges this SKU.")]
 TableFile = Annotated[Path, typer.Argument(help="Its name ends in .csv or .xlsx.")]
 

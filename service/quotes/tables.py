@@ -7,10 +7,14 @@ row put in another's place, and a table emptied at once.
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import BigInteger, Index, LargeBinary
+from sqlalchemy import BigInteger, Index, LargeBinary, text
 from sqlmodel import Field, SQLModel
 
 from service.columns import JSON_VALUE, UtcDateTime, ValueRow, sorted_text
+
+_FOLDED = sorted_text(400)
+"""A letter may be three when its case is folded."""
+_EMPTY = {"server_default": text("''")}
 
 
 class QuoteRow(SQLModel, table=True):
@@ -19,7 +23,7 @@ class QuoteRow(SQLModel, table=True):
     __tablename__ = "quote"
     __table_args__ = (
         Index(None, "state", "id"),
-        Index(None, "customer_reference", "id"),
+        Index(None, "reference_folded", "name_folded", "id"),
         Index(None, "issued_state", "expires_at"),
     )
 
@@ -41,6 +45,9 @@ class QuoteRow(SQLModel, table=True):
     updated_at: datetime = Field(sa_type=UtcDateTime)
     charge: dict[str, Any] | None = Field(default=None, sa_type=JSON_VALUE)
     """Of a draft, when its prices were last taken in; what was issued keeps its own."""
+    reference_folded: str = Field(default="", sa_type=_FOLDED, sa_column_kwargs=_EMPTY)
+    """A piece of it is looked for in the index, which is read whole: some bytes for each quote."""
+    name_folded: str = Field(default="", sa_type=_FOLDED, sa_column_kwargs=_EMPTY)
 
 
 class QuotePartRow(SQLModel, table=True):

@@ -25,6 +25,7 @@ from service.database import Database
 from service.kits.api import Assessor
 from service.kits.kit import AssessmentRequest
 from service.paging import write_cursor
+from service.quotes.lists import folded
 from service.quotes.quote import QuoteState
 from service.quotes.tables import QuotePartRow, QuoteRevisionRow, QuoteRow
 from service.settings import KNOWN_SECRET
@@ -137,6 +138,7 @@ def _copy(template: Template, number: int) -> Json:
         "issued_state": None if state is QuoteState.DRAFT else state.value,
         "revision": 0 if state is QuoteState.DRAFT else 1,
         "customer_reference": _reference(number),
+        "reference_folded": folded(_reference(number)),
         "created_at": at,
         "updated_at": at,
     }
@@ -167,6 +169,8 @@ def _searches(size: int) -> dict[str, list[str]]:
         "list": [{}],
         "list_from_the_middle": [{"cursor": _cursor(size // 2)}],
         "by_reference": [{"customer_reference": _reference(number)} for number in some],
+        "by_piece_of_name": [{"customer_name": "CUSTOMER"}],
+        "by_absent_reference": [{"customer_reference": "nowhere"}],
         "by_state": [state],
         "by_common_part": [{"part": HOT_CAM}],
         "by_rare_part": [{"part": f"DEMO-{number % PARTS_IN_ALL}"} for number in some],

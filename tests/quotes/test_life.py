@@ -159,6 +159,13 @@ def test_quotes_are_found_by_reference_part_state_and_date(client: TestClient) -
 
     assert found() == [other["id"], first["id"]]
     assert found(customer_reference="PO-9") == [other["id"]]
+    for piece in ("po-9", "O-9", "PO-9 "):
+        assert found(customer_reference=piece) == [other["id"]]
+    assert found(customer_reference="po-") == [other["id"], first["id"]]
+    for no_pattern in ("PO_9", "%", "PO-9x"):
+        assert found(customer_reference=no_pattern) == []
+    assert found(customer_name="demo  OTHER") == [other["id"]]
+    assert found(customer_name="ther", customer_reference="0007") == []
     assert found(state="draft") == [first["id"]]
     assert found(part="CAM-HOT") == [other["id"], first["id"]]
     assert found(part="NOTHING") == []

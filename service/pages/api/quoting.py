@@ -73,6 +73,7 @@ def wanted_quotes(address: Mapping[str, str]) -> QuoteFilter:
     return QuoteFilter(
         state=QuoteState(state) if state in set(QuoteState) else None,
         customer_reference=address.get("reference", "").strip() or None,
+        customer_name=address.get("name", "").strip() or None,
         part=address.get("part", "").strip() or None,
     )
 

@@ -86,7 +86,10 @@ def read_quote_filter(
     request: Request,
     state: Annotated[QuoteState | None, Query(description="Stands here.")] = None,
     customer_reference: Annotated[
-        Name | None, Query(description="The customer calls it exactly this.")
+        Name | None, Query(description="A piece of what the customer calls it, in any case.")
+    ] = None,
+    customer_name: Annotated[
+        Name | None, Query(description="A piece of the customer's name, in any case.")
     ] = None,
     part: Annotated[
         Key | None, Query(description="Names this SKU, in its kit or on a line.")
@@ -99,6 +102,7 @@ def read_quote_filter(
     return QuoteFilter(
         state=state,
         customer_reference=customer_reference,
+        customer_name=customer_name,
         part=part,
         created_from=created_from,
         created_to=created_to,

@@ -10,6 +10,7 @@ from sqlmodel import Session, col, select
 from service.compliance.store import find_copy_digests
 from service.quotes.content import QuoteContent
 from service.quotes.evidence import copies_of, evidence_of
+from service.quotes.lists import folded
 from service.quotes.quote import Move, QuoteState, end_of_day
 from service.quotes.store.quotes import CONTENT, DECLARATION, charged_skus
 from service.quotes.tables import QuoteEventRow, QuotePartRow, QuoteRevisionRow, QuoteRow
@@ -87,6 +88,8 @@ def _columns_apart(row: QuoteRow, content: QuoteContent) -> Iterator[str]:
     said = {
         "customer_reference": content.customer.reference,
         "customer_name": content.customer.name,
+        "reference_folded": folded(content.customer.reference),
+        "name_folded": folded(content.customer.name),
         "valid_until": content.valid_until,
         "currency": content.currency,
     }
