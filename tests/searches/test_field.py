@@ -4,22 +4,33 @@ from functools import cache
 
 import numpy as np
 import pytest
+from scipy.interpolate import PchipInterpolator
 
 from service.catalog.devices import Device
 from service.catalog.slots import Slot
+from service.catalog.specs import CalibrationSpec, ThrottleBodySpec, ThrottleDrive
 from service.compliance.appearance import KeepsStockExterior
 from service.compliance.devices import DeviceState
 from service.compliance.outcomes import Outcome, worst
 from service.compliance.report import compliance_report
 from service.kits.fitted import FittedSurface
 from service.kits.money import lead_time, price_block
+from service.kits.power import PowerAnswer
 from service.kits.surface_power import surface_answer
 from service.kits.views import application_of
 from service.money import Price
 from service.searches.api.memory import CurveMemory
 from service.searches.field import Field, field_of
 from service.searches.limits import Papers, broken, limits_of, removals
-from service.searches.question import Limits, SearchRequest, SpeedRange, TorqueAt
+from service.searches.question import (
+    Aim,
+    Limits,
+    Objective,
+    SearchRequest,
+    SpeedRange,
+    TorqueAt,
+)
+from service.searches.ranking import values_of
 from service.searches.screens import Offer
 from service.surfaces.schemas import read_surfaces
 from tests.kits.assembled import around, assembled
@@ -102,7 +113,10 @@ def test_limits_are_kept_by_those_kits_whose_blocks_say_so() -> None:
             price_at_most=Price(amount="1500", currency="USD"),
             in_stock=True,
             lead_time_at_most_days=3,
-            torque_at=(TorqueAt(speed_rpm=2500.0, torque_at_least_nm=320.0),),
+            octane_aki_at_most=90.0,
+            rev_limit_at_least_rpm=5500.0,
+            throttle_drive=ThrottleDrive.CABLE,
+            torque_at=(TorqueAt(speed_rpm=2500.0, torque_at_least_nm=365.0),),
             band_covers=SpeedRange(low_rpm=2400.0, high_rpm=3200.0),
             power_at_least_kw=110.0,
         ),
@@ -117,6 +131,13 @@ def test_limits_are_kept_by_those_kits_whose_blocks_say_so() -> None:
         told = by_blocks(row, papers, least, device)
         assert {name: kept[name] for name in told} == told, row
         assert f"paperwork_at_worst.{place}" in kept
+        assert told.keys() == kept.keys()
+    apart = {
+        name
+        for number, name in enumerate(names)
+        if 0 < int((bits >> np.uint64(number) & np.uint64(1)).sum()) < len(bits)
+    }
+    assert {"octane_aki_at_most", "rev_limit_at_least_rpm", "torque_at.2500"} <= apart
 
 
 def papers_of() -> Papers:
@@ -151,9 +172,37 @@ def by_blocks(row: int, papers: Papers, least: Outcome, device: Device) -> dict[
         "price_at_most": total is None or total.cents <= 150_000,
         "in_stock": not lead_time(kit).waiting_for,
         "lead_time_at_most_days": lead_time(kit).days <= 3,
+        "octane_aki_at_most": kit.spec(CalibrationSpec).octane_aki_min <= 90.0,
+        "rev_limit_at_least_rpm": kit.rev_limit_rpm >= 5500.0,
+        "throttle_drive": kit.spec(ThrottleBodySpec).drive is ThrottleDrive.CABLE,
+        "torque_at.2500": _torque_at(answer, 2500.0) >= 365.0,
         "power_at_least_kw": answer.peaks.power.power_kw >= 110.0,
         "band_covers": answer.band.low_rpm <= 2400.0 and answer.band.high_rpm >= 3200.0,
     }
+
+
+def _torque_at(answer: PowerAnswer, speed_rpm: float) -> float:
+    speeds = [point.speed_rpm for point in answer.curve]
+    return float(PchipInterpolator(speeds, [point.torque_nm for point in answer.curve])(speed_rpm))
+
+
+def test_power_for_the_money_is_the_gain_over_the_factory_kit_by_what_an_assessment_charges() -> (
+    None
+):
+    """In watts for each unit of the currency; powers of both kits to 5e-4, as above."""
+    asked = SearchRequest(
+        question=field().kit.request, objective=Objective(aim=Aim.POWER_PER_MONEY)
+    )
+    values = values_of(field(), asked)
+    factory = surface_answer(field().kit, surface()).peaks.power.power_kw
+
+    for row in drawn():
+        kit = field().kit_at(row)
+        (total,) = price_block(kit.parts, kit.chosen).totals or (None,)
+        power = surface_answer(kit, surface()).peaks.power.power_kw
+        money = 0.0 if total is None else float(total.amount)
+        expected = (power - factory) * 1e3 / money if money else 0.0
+        assert values[row] == pytest.approx(expected, abs=1e-3 * power * 1e3 / (money or 1.0))
 
 
 def test_what_limits_remove_adds_up() -> None:
