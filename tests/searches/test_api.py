@@ -517,3 +517,19 @@ def test_a_ranked_kit_tells_what_its_place_asks_and_its_peak_torque(client: Test
 
     assert kit["jurisdiction_outcome"] == told["jurisdiction_note"]["outcome"]
     assert kit["peak_torque_nm"] == pytest.approx(told["peaks"]["torque"]["torque_nm"], rel=5e-4)
+
+
+def test_the_page_of_a_goal_says_how_near_a_change_comes_by_the_goals_own_measure(
+    client: TestClient,
+) -> None:
+    goal = {"torque_at": [{"speed_rpm": 2000.0, "torque_at_least_nm": 5000.0}]}
+    (rung,) = ask(client, limits=goal, what_it_takes=True)["result"]["what_it_takes"]
+    situation: dict[str, Any] = {**QUESTION, "aim": "least_price", "units": "si"}
+    torque = {"torque_at_least": "5000", "torque_speed": "2000"}
+
+    told = client.get("/desk/kit/goal", params={**situation, **torque}).text
+    there = client.get("/desk/kit/goal", params={**situation, "power_at_least": "100"}).text
+
+    assert LONG_RUNNERS in told
+    assert f"{rung['missed'][0]['measured']['value']:.0f} N·m of 5,000 N·m" in told
+    assert "reaches that as it is" in there

@@ -14,7 +14,7 @@ from service.searches.field import Field
 
 MOST_BYTES = 200_000_000
 """Of arrays in all fields at hand, equal ones counted once; one field is held whatever it
-takes. The largest of the demo takes 75 MB, two thirds of it curves."""
+takes. The largest of the demo takes 65 MB, and for another use hardly any more."""
 
 
 class FieldsAtHand:
