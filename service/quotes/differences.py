@@ -136,3 +136,35 @@ def _line(line: Mapping[str, Any]) -> str:
 def _words(name: str) -> str:
     text = name.replace("_", " ").replace("/", ", ")
     return text[0].upper() + text[1:]
+
+
+def draft_differences(
+    before: Mapping[str, Any], after: Mapping[str, Any]
+) -> tuple[Difference, ...]:
+    """Return what an edit changed: everything written, and the lines charged for it."""
+    one, other = _everything(before["content"]), _everything(after["content"])
+    written = (
+        _changed(f"/content/{name}", _words(name), one.get(name), other.get(name))
+        for name in sorted(one.keys() | other.keys())
+        if one.get(name) != other.get(name)
+    )
+    return (*_lines(before["bill"]["lines"], after["bill"]["lines"]), *written)
+
+
+def _everything(content: Mapping[str, Any]) -> dict[str, str]:
+    """Return all that a draft says, but for what its bill says of each line."""
+    whole = {name: value for name, value in content.items() if name != "lines"}
+    found = {path: _listed(value) for path, value in _leaves(whole)}
+    for line in content["lines"]:
+        name = line["sku"] or line["title"] or line["finding"]
+        if line["unit_cost"]:
+            found[f"{name}/unit_cost"] = _money(line["unit_cost"])
+        if line["note"]:
+            found[f"{name}/note"] = line["note"]
+    return {path: text for path, text in found.items() if text}
+
+
+def _listed(value: object) -> str:
+    if isinstance(value, bool):
+        return _said(value)
+    return ", ".join(map(_listed, value)) if isinstance(value, list) else str(value)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from datetime import UTC, datetime
+from html import unescape
 
 import pytest
 from fastapi import FastAPI
@@ -34,6 +35,32 @@ def test_a_quote_is_drafted_declared_issued_and_accepted_with_who_and_when(
     assert {each["by"] for each in history} == {"Demo desk"}
     assert history[-1]["note"] == "By telephone"
     assert [each["at"] for each in history] == sorted(each["at"] for each in history)
+
+
+def test_the_history_says_what_an_edit_changed(client: TestClient) -> None:
+    quote = create(client)
+    work = {"kind": "labour", "title": "Fitting", "unit_price": {"amount": "90.00"}}
+    costly = {**work, "unit_cost": {"amount": "40.00"}}
+    change = {"customer": {"name": "Demo Other"}, "discount_percent": "10", "lines": [costly]}
+    headers = {"If-Match": '"1"', "Content-Type": "application/merge-patch+json"}
+    answer = client.patch(
+        f"{ADDRESS}/{quote['id']}", json={"by": "Demo desk", "content": change}, headers=headers
+    )
+    assert answer.status_code == 200, answer.text
+
+    event = client.get(f"{ADDRESS}/{quote['id']}/history").json()[-1]
+    told = {each["sentence"] for each in event["data"]["differences"]}
+    page = unescape(client.get(f"/desk/quotes/{quote['id']}").text)
+
+    assert event["kind"] == "edited"
+    assert told == {
+        "Added: Fitting, 1 h at 90.00: 90.00.",
+        "Added: Discount of 10 %: -50.91.",  # Of 419.05 for the camshaft and 90.00.
+        "Customer, name: Demo Customer becomes Demo Other.",
+        "Discount percent: 0 becomes 10.",
+        "Fitting, unit cost: nothing becomes 40.00 USD.",
+    }
+    assert all(sentence in page for sentence in told)
 
 
 def test_only_allowed_moves_are_made(client: TestClient) -> None:

@@ -1,7 +1,8 @@
 """What is done to quotes, by routes and by the command alike: drafts kept, revisions issued."""
 
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
+from typing import Any
 
 from pydantic import TypeAdapter
 
@@ -11,6 +12,7 @@ from service.kits.assessment import Assessment
 from service.quotes.api.desk import ITEMS, Desk, blocking_codes, require_name
 from service.quotes.charge import Charge, nothing_charged
 from service.quotes.content import Declaration, QuoteContent
+from service.quotes.differences import draft_differences
 from service.quotes.money import Bill, Margin, margin
 from service.quotes.quote import (
     Deed,
@@ -18,6 +20,7 @@ from service.quotes.quote import (
     Quote,
     QuoteState,
     declared,
+    edited,
     issued,
     require,
     require_override,
@@ -25,7 +28,7 @@ from service.quotes.quote import (
     revised,
 )
 from service.quotes.schemas import PricesNow, QuoteOut, RevisionLink
-from service.quotes.store.quotes import add_quote, load_quote, save_quote
+from service.quotes.store.quotes import CONTENT, add_quote, load_quote, save_quote
 from service.quotes.store.revisions import add_revision, load_revision
 
 ADDRESS = "/v1/quotes"
@@ -45,10 +48,17 @@ def add_duplicate(
     return _begin(session, desk, content, _today_or_last(session, desk, source, content), act)
 
 
-def save_draft(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
-    """Keep a changed draft at the prices of today."""
-    charge = desk.price(session, quote.content).charge
-    return _keep_draft(session, desk, replace(quote, charge=charge), act)
+def save_edit(
+    session: SessionDep, desk: Desk, quote: Quote, content: QuoteContent, act: Deed
+) -> QuoteOut:
+    """Keep a draft with other content at the prices of today, and remember what that changed."""
+    charge = desk.price(session, content).charge
+    changed = edited(quote, content, desk.words_of_use(content.question))
+    # A draft of the days before charges were kept is not told line by line.
+    before = _written(quote.content, quote.charge or charge)
+    told = draft_differences(before, _written(content, charge))
+    act = replace(act, data={"differences": [asdict(each) for each in told]})
+    return _keep_draft(session, desk, replace(changed, charge=charge), act)
 
 
 def begin_revision(session: SessionDep, desk: Desk, quote: Quote, act: Deed) -> QuoteOut:
@@ -156,6 +166,13 @@ def quote_out(session: ReadSessionDep, desk: Desk, quote: Quote) -> QuoteOut:
         created_at=quote.created_at,
         updated_at=quote.updated_at,
     )
+
+
+def _written(content: QuoteContent, charge: Charge) -> dict[str, Any]:
+    return {
+        "content": CONTENT.dump_python(content, mode="json"),
+        "bill": _BILL.dump_python(charge.bill, mode="json"),
+    }
 
 
 def _begin(

@@ -18,7 +18,7 @@ from service.quotes.api.keeping import (
     begin_revision,
     issue,
     keep,
-    save_draft,
+    save_edit,
 )
 from service.quotes.api.quotes import expected_quote, told
 from service.quotes.differences import Difference, differences
@@ -29,7 +29,6 @@ from service.quotes.quote import (
     Move,
     answered,
     discarded,
-    edited,
 )
 from service.quotes.schemas import CopyLink, Deliberation, IssueIn, QuoteOut, RevisionOut
 from service.quotes.store.quotes import CONTENT, DECLARATION, load_quote
@@ -90,9 +89,8 @@ def take_up_machining(
     """
     quote = expected_quote(session, quote_id, expected)
     content = desk.with_machining(session, quote.content, assessed.answer_about(quote))
-    words = desk.words_of_use(content.question)
     act = desk.deed(Move.EDIT, body.by, body.note)
-    return told(save_draft(session, desk, edited(quote, content, words), act), response)
+    return told(save_edit(session, desk, quote, content, act), response)
 
 
 @router.post("/{quote_id}/accept", responses=MOVE_PROBLEMS)

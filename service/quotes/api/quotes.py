@@ -19,7 +19,7 @@ from service.quotes.api.keeping import (
     add_duplicate,
     declare,
     quote_out,
-    save_draft,
+    save_edit,
 )
 from service.quotes.content import QuoteContent
 from service.quotes.lists import QuoteFilter
@@ -28,7 +28,6 @@ from service.quotes.quote import (
     Quote,
     QuoteEvent,
     QuoteState,
-    edited,
 )
 from service.quotes.schemas import (
     DeclarationIn,
@@ -160,8 +159,8 @@ def update_quote(
     quote = expected_quote(session, quote_id, expected)
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))
-    quote = edited(quote, change.content, desk.words_of_use(change.content.question))
-    return told(save_draft(session, desk, quote, desk.deed(Move.EDIT, change.by)), response)
+    act = desk.deed(Move.EDIT, change.by)
+    return told(save_edit(session, desk, quote, change.content, act), response)
 
 
 @router.post("/{quote_id}/declaration", responses=problem_responses(404, 409, 412, 415, 422, 428))
