@@ -46,7 +46,7 @@ class YearOutsideFamily(InvalidInput):
                 pointer="/model_year",
                 code="outside_family",
                 detail=(
-                    f"{family.key} was built from {family.first_model_year} "
+                    f"{family.title} was built from {family.first_model_year} "
                     f"to {family.last_model_year}."
                 ),
             )

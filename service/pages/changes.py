@@ -30,6 +30,35 @@ def side_by_side(answers: Sequence[Answer], units: UnitSystem) -> tuple[Line, ..
     return tuple(sorted(found, key=lambda line: not line.differs))
 
 
+def held_up(answers: Sequence[Answer], units: UnitSystem) -> tuple[Line, ...]:
+    """Return where each kit holds the air up; nothing where one was not simulated."""
+    ladders = [answer["restriction_ladder"] for answer in answers]
+    if None in ladders:
+        return ()
+    losses = [
+        {
+            f"{rung['name']}, {rung['side']}": units.loss_of(rung["pressure_loss_kpa"])
+            for side in ("intake", "exhaust")
+            for rung in ladder[side]
+        }
+        for ladder in ladders
+    ]
+    places = dict.fromkeys(place for each in losses for place in each)
+    most = tuple(str(ladder["intake"][0]["name"]) for ladder in ladders)
+    return (
+        Line(what="where the air is held up most", told=most),
+        *(_loss(place, [each.get(place) for each in losses], units) for place in places),
+    )
+
+
+def _loss(place: str, told: Sequence[float | None], units: UnitSystem) -> Line:
+    texts = tuple("not there" if one is None else f"{one:.2f}" for one in told)
+    known = [one for one in told if one is not None]
+    pair = len(told) == len(known) == 2  # noqa: PLR2004 - A pair.
+    by = f"{known[0] - known[1]:+.2f}".replace("-", "\N{MINUS SIGN}") if pair else ""
+    return Line(what=f"lost at {place}, {units.loss}", told=texts, by=by)
+
+
 def price(answer: Answer) -> str:
     """Write what the new parts cost, in each currency."""
     block = answer["price"]
@@ -58,7 +87,6 @@ def _figures(answers: Sequence[Answer], units: UnitSystem) -> Iterator[Line]:
 def _words(answers: Sequence[Answer]) -> Iterator[Line]:
     tells: dict[str, Callable[[Answer], str]] = {
         "air runs out at, rev/min": _air_runs_out,
-        "where the air is held up most": _largest_restriction,
         "goes together": lambda one: "yes" if one["fits"] else "no",
         "in the way of fitting it": lambda one: _reasons(one, "blocks"),
         "to see to when fitting it": lambda one: _reasons(one, "warns"),
@@ -83,11 +111,6 @@ def _reasons(answer: Answer, severity: str) -> str:
 def _air_runs_out(answer: Answer) -> str:
     speed = answer["band"]["air_runs_out_rpm"]
     return "not below the rev limit" if speed is None else whole(speed)
-
-
-def _largest_restriction(answer: Answer) -> str:
-    ladder = answer["restriction_ladder"]
-    return "not simulated" if ladder is None else str(ladder["intake"][0]["name"])
 
 
 def _devices(answer: Answer) -> str:

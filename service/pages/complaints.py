@@ -18,7 +18,12 @@ from service.quantities import (
 )
 
 NEEDED = "Something has to stand here."
-BY_CODE = {"missing": NEEDED, "string_too_short": NEEDED}
+SAID_BY_CODE = {
+    "no_target": "Say what the kit has to reach for the lowest price: a power, a pull at a speed, "
+    "or the speeds between which it has to pull well.",
+}
+"""Whole sentences in place of those that speak of fields of the API."""
+BY_CODE = {"missing": NEEDED, "string_too_short": NEEDED, **SAID_BY_CODE}
 STARTS = {
     "Value error, ": "",
     "Input should be": "It has to be",

@@ -32,6 +32,20 @@ OWN_WORDS = {
     "duration_at_1_27_mm_deg": "duration at 1.27 mm, deg",
     "octane_aki_min": "octane needed, AKI",
 }
+ASKED = {
+    "budget": "how much at most",
+    "power_at_least": "power at least",
+    "torque_at_least": "pull at least",
+    "torque_speed": "rev/min at which the pull is wanted",
+    "band_from": "rev/min from which it has to pull well",
+    "band_to": "rev/min up to which it has to pull well",
+    "aim": "what matters most",
+    "papers": "what has to be on file",
+    "place": "where",
+    "use": "used for what",
+    "family": "which engine",
+}
+"""Fields of the desk's own form, as it asks for them."""
 _UNIT_IN_HINT = re.compile(r"\s*\[[^\]]*\]\s*$")
 
 

@@ -11,8 +11,9 @@ from service.pages.words import plain
 IN_STOCK, ON_ORDER = "https://schema.org/InStock", "https://schema.org/BackOrder"
 
 
-def product(part: Part, family_titles: tuple[str, ...]) -> str:
-    """Return a part as JSON-LD."""
+def product(part: Part, family_titles: tuple[str, ...], *, with_price: bool) -> str:
+    """Return a part as JSON-LD; what it costs and whether it is there only with prices."""
+    offer = _offer(decimal_text(part.price_cents), part.currency, part.stock_count > 0)
     return _script_text(
         {
             "@context": "https://schema.org",
@@ -25,7 +26,7 @@ def product(part: Part, family_titles: tuple[str, ...]) -> str:
             "isAccessoryOrSparePartFor": [
                 {"@type": "Product", "name": title} for title in family_titles
             ],
-            "offers": _offer(decimal_text(part.price_cents), part.currency, part.stock_count > 0),
+            **({"offers": offer} if with_price else {}),
         }
     )
 

@@ -1,6 +1,6 @@
 """Plots of an answer, and the tables that stand beside them, from the same rows."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from service.catalog.specs import CylinderHeadsSpec
@@ -12,6 +12,8 @@ from service.tabular import Column, Table, number_column
 
 Answer = Mapping[str, Any]
 """An assessment as the API answers it."""
+KITS = ("Kit A", "Kit B", "Kit C", "Kit D")
+"""What kits side by side are called."""
 
 
 def curve_table(answer: Answer, units: UnitSystem) -> Table:
@@ -39,7 +41,10 @@ def curve_table(answer: Answer, units: UnitSystem) -> Table:
 
 def curve_picture(answer: Answer, before: Answer | None, units: UnitSystem) -> str:
     """Draw torque and power, with the kit before the last swap where there is one."""
-    series = [_torque(answer, "torque", units, bounds=True), _power(answer, "power", units)]
+    series = [
+        _torque(answer, "torque", units, bounds=True),
+        _power(answer, "power", units, bounds=True),
+    ]
     if before is not None:
         series += [_torque(before, "torque before", units), _power(before, "power before", units)]
     out = answer["band"]["air_runs_out_rpm"]
@@ -61,6 +66,55 @@ def curve_picture(answer: Answer, before: Answer | None, units: UnitSystem) -> s
             references=references,
         )
     ).inline()
+
+
+def curves_table(answers: Sequence[Answer], units: UnitSystem) -> Table:
+    """Return torque and power of several kits over speed, side by side."""
+    names = KITS[: len(answers)]
+    by_speed = [
+        {f"{point['speed_rpm']:.0f}": point for point in answer["curve"]} for answer in answers
+    ]
+    speeds = sorted({speed for each in by_speed for speed in each}, key=int)
+    tells = (("torque_nm", units.torque_of), ("power_kw", units.power_of))
+    return Table(
+        columns=(
+            number_column("rev/min"),
+            *(number_column(f"torque {name}, {units.torque}") for name in names),
+            *(number_column(f"power {name}, {units.power}") for name in names),
+        ),
+        rows=tuple(
+            (
+                speed,
+                *(
+                    f"{tell(each[speed][key]):.1f}" if speed in each else ""
+                    for key, tell in tells
+                    for each in by_speed
+                ),
+            )
+            for speed in speeds
+        ),
+    )
+
+
+def curve_pictures(answers: Sequence[Answer], units: UnitSystem) -> tuple[str, str]:
+    """Draw torque, and below it power, of several kits: one line each."""
+    drawn = (("Torque", _torque, units.torque), ("Power", _power, units.power))
+    torque, power = (
+        draw_lines(
+            LinePlot(
+                key=what.lower(),
+                title=f"{what} of the kits over engine speed",
+                description=f"One line each for {', '.join(KITS[: len(answers)])}.",
+                x_label="engine speed, rev/min",
+                y_label=f"{what.lower()}, {unit}",
+                series=tuple(
+                    draw(answer, name, units) for name, answer in zip(KITS, answers, strict=False)
+                ),
+            )
+        ).inline()
+        for what, draw, unit in drawn
+    )
+    return torque, power
 
 
 def ladder_table(answer: Answer, units: UnitSystem) -> Table:
@@ -112,22 +166,20 @@ def ladder_picture(answer: Answer, units: UnitSystem) -> str:
 
 
 def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
-    """Draw peak power over price: the front, each point a link to its kit."""
-    best = -1.0
-    points: list[Point] = []
-    for place, kit in enumerate(kits, 1):
-        points.append(
-            Point(
-                label=str(place),
-                x=float(kit["price"]),
-                y=units.power_of(kit["power_kw"]),
-                on_front=kit["power_kw"] > best,
-                tells=f"Kit {place}: {whole(units.power_of(kit['power_kw']))} {units.power}, "
-                f"{kit['price']} {kit['currency']}",
-                address=kit["address"],
-            )
+    """Draw peak power over price; what no cheaper kit beats in power leads to its kit."""
+    points = tuple(
+        Point(
+            label=str(place),
+            x=float(kit["price"]),
+            y=units.power_of(kit["power_kw"]),
+            on_front=kit["rises"],
+            tells=f"Kit {place}: {whole(units.power_of(kit['power_kw']))} {units.power}, "
+            f"{kit['price']} {kit['currency']}",
+            # The others are small, and many: they are reached by the table.
+            address=kit["address"] if kit["rises"] else None,
         )
-        best = max(best, kit["power_kw"])
+        for place, kit in enumerate(kits, 1)
+    )
     return draw_points(
         PointPlot(
             key="trade",
@@ -136,9 +188,19 @@ def trade_picture(kits: Sequence[Mapping[str, Any]], units: UnitSystem) -> str:
             "Filled and joined: those that no cheaper kit beats in peak power alone.",
             x_label=f"price of the new parts, {kits[-1]['currency']}",
             y_label=f"peak power, {units.power}",
-            points=tuple(points),
+            points=points,
         )
     ).inline()
+
+
+def rising(powers: Iterable[float]) -> list[bool]:
+    """Return of kits, the cheapest first, which are stronger than every cheaper one."""
+    best = -1.0
+    found = []
+    for power in powers:
+        found.append(power > best)
+        best = max(best, power)
+    return found
 
 
 def flow_table(heads: CylinderHeadsSpec, units: UnitSystem) -> Table:
@@ -190,18 +252,19 @@ def _ports(heads: CylinderHeadsSpec, units: UnitSystem) -> tuple[Series, ...]:
 
 
 def _torque(answer: Answer, label: str, units: UnitSystem, *, bounds: bool = False) -> Series:
-    def of(key: str) -> tuple[float, ...]:
-        return tuple(units.torque_of(point[key]) for point in answer["curve"])
+    return _series(answer, label, "torque{}_nm", units.torque_of, bounds=bounds)
 
-    low, high = (of("torque_low_nm"), of("torque_high_nm")) if bounds else ((), ())
+
+def _power(answer: Answer, label: str, units: UnitSystem, *, bounds: bool = False) -> Series:
+    return _series(answer, label, "power{}_kw", units.power_of, bounds=bounds)
+
+
+def _series(
+    answer: Answer, label: str, key: str, tell: Callable[[float], float], *, bounds: bool
+) -> Series:
+    def of(which: str) -> tuple[float, ...]:
+        return tuple(tell(point[key.format(which)]) for point in answer["curve"])
+
+    low, high = (of("_low"), of("_high")) if bounds else ((), ())
     speeds = tuple(point["speed_rpm"] for point in answer["curve"])
-    return Series(label=label, x=speeds, y=of("torque_nm"), low=low, high=high)
-
-
-def _power(answer: Answer, label: str, units: UnitSystem) -> Series:
-    curve = answer["curve"]
-    return Series(
-        label=label,
-        x=tuple(point["speed_rpm"] for point in curve),
-        y=tuple(units.power_of(point["power_kw"]) for point in curve),
-    )
+    return Series(label=label, x=speeds, y=of(""), low=low, high=high)

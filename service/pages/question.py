@@ -11,13 +11,34 @@ from service.pages.words import UnitSystem, unit_system
 BEFORE = "before_"
 """Put before a slot's name: the part that was there before the last swap."""
 SITUATION = ("family", "model_year", "use", "place")
-KEPT = (*SITUATION, *ENGINE)
-"""What every page about the same caller keeps in its address."""
 FIGURES = ("power_at_least", "torque_at_least")
 """Of a goal, in units that a page may show otherwise."""
 TYPED_IN = "typed_in"
 """Units in which figures were typed, where the page shows others since."""
+GOAL = (
+    "budget",
+    "budget_in",
+    *FIGURES,
+    "torque_speed",
+    "band_from",
+    "band_to",
+    "keeps_stock_exterior",
+    TYPED_IN,
+)
+"""What the form of a goal asks for."""
+KEPT = (*SITUATION, *ENGINE, "aim", "papers", "other_place", *GOAL)
+"""What every page about the same caller keeps in its address."""
+OTHER_HALF = {
+    "torque_at_least": "Say how much pull is wanted at that speed, or leave the speed out.",
+    "torque_speed": "Say at how many rev/min the pull is wanted.",
+    "band_from": "Say from how many rev/min it has to pull well.",
+    "band_to": "Say up to how many rev/min it has to pull well.",
+}
+"""Asked for where only the other figure of the pair was told."""
+ALIKE = "alike"
+"""Asks for kits too that differ from one before in a single part."""
 CURRENCY = "USD"
+"""Where no part has a price yet."""
 
 Address = Mapping[str, str]
 
@@ -34,22 +55,26 @@ def kit_question(address: Address, *, before: bool = False) -> dict[str, Any]:
     return {**situation(address), "parts": named_parts(address, before=before), "tier": tier}
 
 
-def search_question(address: Address) -> dict[str, Any]:
-    """Return the search for what the caller wants; nobody waits for its simulation."""
-    return {
+def search_question(address: Address, currency: str) -> dict[str, Any]:
+    """Return the search for what the caller wants; nobody waits for its simulation.
+
+    `currency` is what most parts are priced in.
+    """
+    asked = {
         "question": situation(address),
-        "limits": _limits(address),
+        "limits": _limits(address, currency),
         "objective": {"aim": address.get("aim") or "peak_power"},
         "confirmed": 0,
     }
+    return asked if address.get(ALIKE) else {**asked, "most_alike": 1}
 
 
-def ladder_question(address: Address) -> dict[str, Any]:
+def ladder_question(address: Address, currency: str) -> dict[str, Any]:
     """Return the search for what it would take to get from the kit of the address to the goal.
 
     Of changes that are as near and as dear, the one with more of what the goal asks for.
     """
-    asked = search_question(address)
+    asked = search_question(address, currency)
     kit = {**asked["question"], "parts": named_parts(address)}
     objective = asked["objective"]
     for wanted in asked["limits"].get("torque_at", ()):
@@ -79,11 +104,11 @@ def typed_in(address: Address) -> UnitSystem:
     return unit_system(address.get(TYPED_IN) or address.get("units"))
 
 
-def _limits(address: Address) -> dict[str, Any]:
+def _limits(address: Address, currency: str) -> dict[str, Any]:
     units = typed_in(address)
     limits: dict[str, Any] = {"keeps_stock_exterior": bool(address.get("keeps_stock_exterior"))}
     if budget := address.get("budget", "").strip().replace(",", ""):
-        limits["price_at_most"] = {"amount": budget, "currency": CURRENCY}
+        limits["price_at_most"] = {"amount": budget, "currency": _budget_in(address, currency)}
     if power := _number(address, "power_at_least"):
         limits["power_at_least_kw"] = units.kw_of(power)
     torque, speed = _pair(address, "torque_at_least", "torque_speed")
@@ -95,9 +120,26 @@ def _limits(address: Address) -> dict[str, Any]:
         limits["band_covers"] = {"low_rpm": low, "high_rpm": high}
     if papers := address.get("papers"):
         limits["paperwork_at_worst"] = papers
-        if other := address.get("other_place"):
-            limits["places"] = list(dict.fromkeys((address.get("place", ""), other)))
+        limits["places"] = [address.get("place", ""), *second_place(address)]
     return limits
+
+
+def second_place(address: Address) -> tuple[str, ...]:
+    """Return the other place that papers are asked for, where there is one."""
+    other = address.get("other_place", "")
+    return (other,) if other and other != address.get("place") else ()
+
+
+def _budget_in(address: Address, currency: str) -> str:
+    """Return what a budget is in: no kit but the factory's can be held against another money."""
+    told = address.get("budget_in") or currency
+    if told != currency:
+        detail = (
+            f"The parts for this engine are priced in {currency}: "
+            f"a budget in {told} cannot be held against them."
+        )
+        raise InvalidInput(FieldProblem(pointer="/budget", code="other_currency", detail=detail))
+    return told
 
 
 def _pair(address: Address, one: str, other: str) -> tuple[float | None, float | None]:
@@ -105,8 +147,10 @@ def _pair(address: Address, one: str, other: str) -> tuple[float | None, float |
     told = {field: _number(address, field) for field in (one, other)}
     missing = [field for field, figure in told.items() if figure is None]
     if len(missing) == 1:
-        detail = "Two figures belong together here; this one is missing."
-        raise InvalidInput(FieldProblem(pointer=f"/{missing[0]}", code="missing", detail=detail))
+        field = missing[0]
+        raise InvalidInput(
+            FieldProblem(pointer=f"/{field}", code="half_told", detail=OTHER_HALF[field])
+        )
     return told[one], told[other]
 
 

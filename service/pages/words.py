@@ -1,5 +1,6 @@
 """How figures and words of an answer are written on a page; no rule is decided here."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from service.catalog.devices import DEVICE_TERMS, Device
@@ -128,9 +129,15 @@ def there_in(days: int) -> str:
     return f"here in {days} {'day' if days == 1 else 'days'}"
 
 
-def limit_in_words(limit: str) -> str:
-    """Write a limit of a search as the desk's form asks for it."""
-    return LIMITS.get(limit.partition(".")[0], plain(limit))
+def limit_in_words(limit: str, places: Mapping[str, str]) -> str:
+    """Write a limit of a search as the desk's form asks for it; places are named by their titles.
+
+    >>> limit_in_words("paperwork_at_worst.us-ca", {"us-ca": "California"})
+    'the papers asked for in California'
+    """
+    name, _, of = limit.partition(".")
+    said = LIMITS.get(name, plain(limit))
+    return f"{said} in {places[of]}" if of in places else said
 
 
 def whole(value: float) -> str:

@@ -18,7 +18,7 @@ ROOM = (34.0, 20.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
-    """One choice; with an address it can be reached by keyboard on a page."""
+    """One choice; with an address it leads there."""
 
     label: str
     """Short: it stands beside the point."""

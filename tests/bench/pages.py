@@ -23,7 +23,7 @@ def page_figures(_folder: Path) -> dict[str, Any]:
 
         def swap(parts: str) -> None:
             # Both kits of the page: the factory's, and it with one other part.
-            fetch(f"{address}/desk/kit?{SITUATION}&{parts}&before_calibration=")
+            fetch(f"{address}/desk/kit?{SITUATION}&{parts}&before_camshaft=O44-CAM-OVERHAND")
 
         fetch(f"{address}/desk/kit?{SITUATION}")
         swap_ms = spread([timed_ms(partial(swap, parts)) for parts in swaps])

@@ -49,13 +49,15 @@ STALE_SURFACE = "quay-5-3"
 SCREENS = {
     "empty": "/desk",
     "results": f"/desk?{SITUATION}&aim=peak_power",
+    "front": f"/desk/front?{SITUATION}",
     "results-si": f"/desk?{SITUATION}&aim=peak_power&units=si",
     "wrong-year": f"/desk?{SITUATION.replace('1990', 'ninety')}&budget=1500",
     "wrong-budget": f"/desk?{SITUATION}&budget=much",
     "nothing-keeps-it": f"/desk?{SITUATION}&budget=1&power_at_least=400",
     "kit": f"/desk/kit?{SITUATION}",
     "kit-simulated": f"/desk/kit?{SITUATION}&tier=simulation",
-    "kit-swapped": f"/desk/kit?{SITUATION}&before_calibration=&camshaft=O44-CAM-TOGGLE",
+    "kit-swapped": f"/desk/kit?{SITUATION}&before_camshaft=O44-CAM-OVERHAND"
+    "&camshaft=O44-CAM-TOGGLE",
     "machined": f"/desk?{SITUATION}&deck_cut=0.010+in&head_mill=not+measured"
     "&torque_intake_manifold=12+ft-lb,+120+in-lb",
     "machined-wrong": f"/desk?{SITUATION}&deck_cut=ten&torque_at_least=250",

@@ -8,6 +8,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
+from tests.pages.hands import Keyboard
 from tests.pages.screens import SCREENS
 from tests.pages.states import LOCKED, STATES
 
@@ -45,12 +46,13 @@ def test_kits_that_are_ticked_stand_side_by_side_and_what_differs_first(
         page.get_by_label(f"Compare kit {kit}", exact=True).check()
     page.get_by_role("button", name="Compare the ticked kits").click()
 
-    rows = page.locator("tbody tr")
+    table = page.get_by_role("table", name="What differs stands first")
+    rows = table.locator("tbody tr")
     differs = [
         len(set(rows.nth(place).locator("td").all_inner_texts())) > 1
         for place in range(rows.count())
     ]
-    assert len(page.locator("thead th").all()) == 5
+    assert table.locator("thead th").count() == 5
     assert True in differs
     assert differs == sorted(differs, reverse=True)
     page.close()
@@ -85,10 +87,10 @@ def test_the_desk_is_worked_by_keyboard_alone(browser: Browser, address: str) ->
     page.keyboard.press("Enter")
 
     expect(page.get_by_role("table", name="Kits, best first")).to_be_visible()
-    points = page.locator("svg a")
-    assert points.count() > 0
-    points.first.focus()
-    page.keyboard.press("Enter")
+    hand = Keyboard(page)
+    drawn = page.locator("svg circle").count()
+    hand.follow("link", f"All {drawn} points as a table")
+    hand.follow("link", str(drawn))
     expect(page.get_by_role("heading", name="One kit")).to_be_visible()
     page.close()
 

@@ -214,9 +214,9 @@ def test_a_goal_is_shown_in_the_units_of_the_page_and_means_the_same() -> None:
     us = {**goal, "units": "us"}
     si = {**goal, "units": "si", "typed_in": "us"}
 
-    limits = search_question(si)["limits"]
+    limits = search_question(si, "USD")["limits"]
 
-    assert limits == search_question(us)["limits"]
+    assert limits == search_question(us, "USD")["limits"]
     assert limits["power_at_least_kw"] == pytest.approx(223.71, abs=0.01)
     assert limits["torque_at"][0]["torque_at_least_nm"] == pytest.approx(338.95, abs=0.01)
     assert shown_in(si, "power_at_least", SI) == "223.7"
@@ -225,6 +225,15 @@ def test_a_goal_is_shown_in_the_units_of_the_page_and_means_the_same() -> None:
 
 def test_half_a_goal_is_told_beside_what_is_missing() -> None:
     with pytest.raises(InvalidInput) as caught:
-        search_question({**SITUATION, "torque_at_least": "250"})
+        search_question({**SITUATION, "torque_at_least": "250"}, "USD")
 
     assert [one.pointer for one in caught.value.problems] == ["/torque_speed"]
+
+
+def test_a_part_without_prices_is_still_told_to_machines(shop: TestClient) -> None:
+    """schema.org: an Offer is where a Product's price stands; without one there is none."""
+    page = shop.get(f"/builder/parts/{MODIFIED_TWIN}", params={"no_price": "yes"})
+
+    data = linked_data(page.text)
+    assert data["sku"] == MODIFIED_TWIN
+    assert "offers" not in data

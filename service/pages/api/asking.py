@@ -1,6 +1,7 @@
 """Questions of pages, put to the same services as those of the API."""
 
 import json
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -20,18 +21,20 @@ from service.kits.api import Answer, Assessor, take_shelf
 from service.kits.kit import AssessmentRequest, Tier
 from service.kits.surface_power import NoSurface
 from service.pages.engine_form import ENGINE
-from service.pages.question import Address
+from service.pages.question import CURRENCY, Address, second_place
 from service.pages.words import USES, plain
 from service.revision import load_catalog_revision
-from service.searches.answer import SearchResult
+from service.searches.answer import RankedKit, SearchResult
 from service.searches.api.searcher import Searcher
 from service.searches.question import SearchRequest
+from service.searches.search import more_of_ranking
 
 Found = TypeVar("Found")
 
 _ASSESSMENT = TypeAdapter(AssessmentRequest)
 _SEARCH = TypeAdapter(SearchRequest)
 _RESULT = TypeAdapter(SearchResult)
+_RANKED = TypeAdapter(tuple[RankedKit, ...])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,11 +61,13 @@ def about(request: Request, address: Address) -> str:
     """Write about which engine a page is, for which use and place, and what was machined."""
     known = choices(request)
     family, place, use = (address.get(key, "") for key in ("family", "place", "use"))
+    places = dict(known.places)
     told = [
         dict(known.families).get(family, family),
         f"model year {address.get('model_year', '')}",
         USES.get(use, use),
-        dict(known.places).get(place, place),
+        places.get(place, place),
+        *(f"papers for {places.get(other, other)} too" for other in second_place(address)),
         *(f"{plain(field)} {text}" for field in ENGINE if (text := address.get(field))),
     ]
     return ", ".join(told)
@@ -74,6 +79,21 @@ def offered(request: Request, family: str) -> dict[Slot, tuple[Part, ...]]:
     with _database(request).reading() as session:
         shelf = take_shelf(assessor.shelves, session, family, load_catalog_revision(session))
     return {slot: shelf.by_slot.get(slot, ()) for slot in KIT_SLOTS}
+
+
+def currency(request: Request, address: Address) -> str:
+    """Return what most parts for the caller's engine are priced in, or for any where none is."""
+    with _database(request).reading() as session:
+        known = [stored.value.key for stored in find_families(session)]
+    asked = [family for family in known if family == address.get("family")] or known
+    used = Counter(
+        part.currency
+        for family in asked
+        for parts in offered(request, family).values()
+        for part in parts
+        if part.price_cents
+    )
+    return max(sorted(used), key=lambda one: used[one], default=CURRENCY)
 
 
 def answered(request: Request, question: Mapping[str, Any]) -> Answer:
@@ -92,12 +112,32 @@ def assessed(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
     return answer
 
 
+def elsewhere(
+    request: Request, question: Mapping[str, Any], address: Address
+) -> list[tuple[str, dict[str, Any]]]:
+    """Return the other place that papers are asked for, and the kit's answer for it."""
+    titles = dict(choices(request).places)
+    return [
+        (titles.get(place, place), assessed(request, {**question, "place": place}))
+        for place in second_place(address)
+    ]
+
+
 def searched(request: Request, question: Mapping[str, Any]) -> dict[str, Any]:
     """Return what a search finds, as the API answers it; the address is all that is kept."""
     searcher: Searcher = request.app.state.searcher
     kept = searcher.answer(read_document(_SEARCH, question))
     found: dict[str, Any] = _RESULT.dump_python(kept.result, mode="json")
     return found
+
+
+def more_kits(request: Request, question: Mapping[str, Any], start: int) -> list[dict[str, Any]]:
+    """Return the kits of a ranking after the first `start`, one more than a page holds."""
+    searcher: Searcher = request.app.state.searcher
+    asked = read_document(_SEARCH, question)
+    found = more_of_ranking(searcher.task(asked), start, asked.count + 1)
+    kits: list[dict[str, Any]] = _RANKED.dump_python(found, mode="json")
+    return kits
 
 
 def attempt(ask: Callable[[], Found]) -> tuple[Found | None, tuple[FieldProblem, ...]]:

@@ -135,6 +135,7 @@ def show_part(request: Request, sku: str, session: ReadSessionDep) -> HTMLRespon
     units = unit_system(address.get("units"))
     heads = part.spec if isinstance(part.spec, CylinderHeadsSpec) else None
     titles = tuple(family.title for family in families if family.key in part.families)
+    with_price = "no_price" not in address
     return page(
         "part.html",
         address,
@@ -142,8 +143,8 @@ def show_part(request: Request, sku: str, session: ReadSessionDep) -> HTMLRespon
         titles=titles,
         papers=papers,
         price=str(price(part.price_cents, part.currency)),
-        with_price="no_price" not in address,
-        linked_data=product(part, titles),
+        with_price=with_price,
+        linked_data=product(part, titles, with_price=with_price),
         heads=heads,
         depression="" if heads is None else bench_depression(heads, units),
         flow=None if heads is None else flow_table(heads, units),

@@ -14,13 +14,14 @@ from service.conditional import ValidatorsDep
 from service.database import Database, ReadSessionDep, SessionDep
 from service.errors import FieldProblem
 from service.jobs.api import LARGEST_ID
-from service.pages.api.asking import about, attempt
+from service.pages.api.asking import about, attempt, elsewhere
 from service.pages.api.forms import KEY, FormDep, SentDep, done_once, new_key, version_seen
 from service.pages.api.page_route import PageRoute
 from service.pages.api.rendering import page
 from service.pages.complaints import complaint
-from service.pages.question import Address
+from service.pages.question import Address, kit_question
 from service.pages.quote_form import at_fields, content_of, fields_of, lines_shown, new_content
+from service.pages.words import plain
 from service.quotes.api import moves, quotes
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
 from service.quotes.api.keeping import Assessed, quote_out
@@ -82,7 +83,12 @@ def wanted_quotes(address: Mapping[str, str]) -> QuoteFilter:
 def show_new(request: Request, desk: DeskDep) -> HTMLResponse:
     """Ask what has to be known to quote the kit of the address."""
     until = (desk.today + timedelta(days=USUAL_DAYS)).isoformat()
-    return _new(request, {"valid_until": until, **request.query_params})
+    form = {"valid_until": until, **request.query_params}
+    told = (
+        f"Papers were asked for in {title} too; there: {plain(answer['paperwork']['outcome'])}."
+        for title, answer in elsewhere(request, kit_question(form), form)
+    )
+    return _new(request, {"shop_note": " ".join(told), **form})
 
 
 @router.post("/new")

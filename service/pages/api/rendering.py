@@ -13,10 +13,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from service.catalog.slots import KIT_SLOTS
 from service.errors import FieldProblem
 from service.pages.api.files import script, style_sheet
-from service.pages.complaints import complaint
+from service.pages.complaints import SAID_BY_CODE, complaint
 from service.pages.engine_form import BORED, CASTING, CUTS, RAILS, THREADS_LOST
-from service.pages.labels import choice_label, label_of
-from service.pages.question import FIGURES, KEPT, TYPED_IN, shown_in, typed_in
+from service.pages.labels import ASKED, choice_label, label_of
+from service.pages.question import ALIKE, FIGURES, GOAL, KEPT, TYPED_IN, shown_in, typed_in
 from service.pages.words import (
     SI,
     US,
@@ -145,6 +145,20 @@ def query(address: Mapping[str, str | Sequence[str]], **changes: str | None) -> 
     return "?" + urlencode({key: value for key, value in merged.items() if value}, doseq=True)
 
 
+def kit_address(address: Mapping[str, str], parts: Mapping[str, str]) -> str:
+    """Return where a kit is shown, with all that the caller told."""
+    return "/desk/kit" + query({**_kept(address), **parts})
+
+
+def kits_address(address: Mapping[str, str]) -> str:
+    """Return where the kits are ranked that a page about one of them came from."""
+    return "/desk" + query(_kept(address))
+
+
+def _kept(address: Mapping[str, str]) -> dict[str, str]:
+    return {key: address[key] for key in (*KEPT, "units") if key in address}
+
+
 def _field_of(pointer: str) -> str:
     """Return the field of a page that a JSON pointer into its question means."""
     last = pointer.rsplit("/", 1)[-1]
@@ -154,10 +168,10 @@ def _field_of(pointer: str) -> str:
 def _told(problem: FieldProblem, name_of: Callable[[str], str]) -> tuple[str, str]:
     """Return the field and what is wrong with it; a validator's words do not name the field."""
     field, told = name_of(problem.pointer), complaint(problem)
-    if not field or told == problem.detail:
+    if not field or told == problem.detail or problem.code in SAID_BY_CODE:
         return field, told
     # The validator's sentences do not say what they are about.
-    return field, f"{label_of(field)}: {told}"
+    return field, f"{ASKED.get(field) or label_of(field)}: {told}"
 
 
 @cache
@@ -186,7 +200,10 @@ def _environment() -> Environment:
         style=style_sheet().address,
         script=script().address,
         script_settings=json.dumps(SCRIPT_SETTINGS),
+        kits_address=kits_address,
         kept=KEPT,
+        goal_fields=GOAL,
+        alike=ALIKE,
         never_typed=NEVER_TYPED,
         uses=USES,
         shown_in=shown_in,

@@ -15,84 +15,37 @@ from service.pages.api.asking import (
     assessed,
     attempt,
     choices,
+    currency,
+    elsewhere,
     offered,
     searched,
 )
 from service.pages.api.page_route import PageRoute
-from service.pages.api.rendering import csv_file, not_answered, page, query
-from service.pages.changes import price, side_by_side
-from service.pages.engine_form import ENGINE
+from service.pages.api.rendering import csv_file, kit_address, not_answered, page
+from service.pages.changes import held_up, price, side_by_side
 from service.pages.pictures import (
     curve_picture,
+    curve_pictures,
     curve_table,
+    curves_table,
     ladder_picture,
     ladder_table,
-    trade_picture,
 )
 from service.pages.question import (
     BEFORE,
-    KEPT,
     Address,
     kit_question,
     ladder_question,
     named_parts,
     parts_of,
-    parts_text,
-    search_question,
-    situation,
 )
 from service.pages.words import unit_system
 from service.partslists.schemas import list_of
 from service.partslists.table import list_table
-from service.tabular import Column, Holds, Table, number_column
 
 MOST_COMPARED = 4
 
 router = APIRouter(prefix="/desk", include_in_schema=False, route_class=PageRoute)
-
-
-@router.get("")
-def show_desk(request: Request) -> HTMLResponse:
-    """Ask for the caller's situation, and answer with ranked kits beside the trade-off."""
-    address = dict(request.query_params)
-    if "family" in address:
-        result, problems = attempt(lambda: searched(request, search_question(address)))
-    else:
-        result, problems = None, ()
-    front = [] if result is None else _front(result, address)
-    picture = trade_picture(front, unit_system(address.get("units"))) if front else ""
-    ranking = [] if result is None else [_ranked(kit, address) for kit in result["ranking"]]
-    return page(
-        "desk.html",
-        address,
-        problems,
-        choices=choices(request),
-        about=about(request, address),
-        result=result,
-        ranking=ranking,
-        front=front,
-        picture=picture,
-        machined=any(address.get(field) for field in ENGINE),
-    )
-
-
-@router.get("/front.csv")
-def download_front(request: Request) -> Response:
-    """Return the kits of the trade-off as a file."""
-    address = dict(request.query_params)
-    result = searched(request, search_question(address))
-    units = unit_system(address.get("units"))
-    rows = tuple(
-        (kit["price"], kit["currency"], f"{units.power_of(kit['power_kw']):.1f}", kit["names"])
-        for kit in _front(result, address)
-    )
-    columns = (
-        Column(name="price", holds=Holds.MONEY),
-        Column(name="currency"),
-        number_column(f"peak power, {units.power}"),
-        Column(name="parts"),
-    )
-    return csv_file(Table(columns=columns, rows=rows), "kits.csv")
 
 
 @router.get("/kit")
@@ -109,9 +62,12 @@ def show_kit(request: Request) -> HTMLResponse:
         "kit.html",
         address,
         about=about(request, address),
+        currency=currency(request, address),
+        elsewhere=elsewhere(request, kit_question(address), address),
         answer=answer,
         price=price(answer),
         lines=() if before is None else side_by_side((answer, before), units),
+        held_up=() if before is None else held_up((answer, before), units),
         offered=offered(request, address["family"]),
         now={line["slot"]: line["sku"] for line in answer["kit"]},
         before_prefix=BEFORE,
@@ -126,7 +82,8 @@ def show_kit(request: Request) -> HTMLResponse:
 def show_goal(request: Request) -> HTMLResponse:
     """Show the ladder from a kit in hand to what the caller wants of it."""
     address = dict(request.query_params)
-    result, problems = attempt(lambda: searched(request, ladder_question(address)))
+    money = currency(request, address)
+    result, problems = attempt(lambda: searched(request, ladder_question(address, money)))
     rises = [] if result is None else result["what_it_takes"]
     parts = named_parts(address)
     return page(
@@ -134,7 +91,9 @@ def show_goal(request: Request) -> HTMLResponse:
         address,
         problems,
         about=about(request, address),
-        kit=_kit_address(address, parts),
+        currency=money,
+        place_titles=dict(choices(request).places),
+        kit=kit_address(address, parts),
         rises=[_rise(one, address, parts) for one in rises],
         reached=result is not None and result["in_hand_misses"] == [],
         obstructing=[] if result is None else result["obstacles"],
@@ -163,48 +122,42 @@ def show_comparison(
     """Show up to four kits side by side, what differs first."""
     address = dict(request.query_params)
     named = (kit or [])[:MOST_COMPARED]
+    units = unit_system(address.get("units"))
     found = [_compared(request, address, text) for text in named]
     if not found:
         return not_answered(request)
+    kept = {key: value for key, value in address.items() if key != "kit"}
+    curves = curves_table(found, units)
     return page(
         "compare.html",
-        {key: value for key, value in address.items() if key != "kit"},
+        kept,
         repeated={"kit": kit or []},
         about=about(request, address),
-        lines=side_by_side(found, unit_system(address.get("units"))),
-        addresses=[_kit_address(address, parts_of(text)) for text in named],
+        lines=side_by_side(found, units),
+        held_up=held_up(found, units),
+        addresses=[kit_address(address, parts_of(text)) for text in named],
         kits=named,
         dropped=max(0, len(kit or []) - MOST_COMPARED),
+        pictures=curve_pictures(found, units),
+        curves=curves,
+        repeated_query={**kept, "kit": named},
     )
 
 
+@router.get("/compare.csv")
+def download_comparison(
+    request: Request, kit: Annotated[list[str] | None, Query()] = None
+) -> Response:
+    """Return torque and power of the kits side by side as a file."""
+    address = dict(request.query_params)
+    found = [_compared(request, address, text) for text in (kit or [])[:MOST_COMPARED]]
+    if not found:
+        return not_answered(request)
+    return csv_file(curves_table(found, unit_system(address.get("units"))), "kits.csv")
+
+
 def _compared(request: Request, address: Address, text: str) -> dict[str, Any]:
-    return assessed(request, {**situation(address), "parts": parts_of(text), "tier": "surface"})
-
-
-def _front(result: dict[str, Any], address: Address) -> list[dict[str, Any]]:
-    """Return the kits of the trade-off that can be bought in one currency."""
-    return [
-        {
-            "price": kit["price"]["totals"][0]["amount"] if kit["price"]["totals"] else "0.00",
-            "currency": kit["price"]["totals"][0]["currency"] if kit["price"]["totals"] else "",
-            "power_kw": kit["peak_power_kw"],
-            "names": ", ".join(kit["parts"].values()),
-            "address": _kit_address(address, kit["parts"]),
-        }
-        for kit in result["front"]
-        if len(kit["price"]["totals"]) <= 1
-    ]
-
-
-def _ranked(kit: dict[str, Any], address: Address) -> dict[str, Any]:
-    return {
-        **kit,
-        "address": _kit_address(address, kit["parts"]),
-        "text": parts_text(kit["parts"]),
-        "names": ", ".join(line["sku"] for line in kit["price"]["lines"]) or "the factory's parts",
-        "cost": price(kit),
-    }
+    return assessed(request, {**kit_question(address), "parts": parts_of(text)})
 
 
 def _rise(one: dict[str, Any], address: Address, parts: dict[str, str]) -> dict[str, Any]:
@@ -213,10 +166,5 @@ def _rise(one: dict[str, Any], address: Address, parts: dict[str, str]) -> dict[
         **one,
         "names": ", ".join(one["changes"].values()),
         "price": price({"price": one["cost"]}),
-        "address": _kit_address(address, {**parts, **before, **one["changes"]}),
+        "address": kit_address(address, {**parts, **before, **one["changes"]}),
     }
-
-
-def _kit_address(address: Address, parts: dict[str, str]) -> str:
-    kept = {key: address[key] for key in (*KEPT, "units") if key in address}
-    return "/desk/kit" + query({**kept, **parts})
