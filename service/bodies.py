@@ -9,6 +9,7 @@ from typing import Annotated, Any, TypeVar
 
 from fastapi import Body, HTTPException, Request, Response
 from fastapi.concurrency import run_in_threadpool
+from fastapi.dependencies.models import Dependant
 from fastapi.params import Form
 from fastapi.routing import APIRoute
 from pydantic import TypeAdapter, ValidationError
@@ -89,6 +90,28 @@ async def refuse_query(request: Request) -> None:
     """Refuse an address that asks for help to mislead."""
     for name, text in request.query_params.multi_items():
         await refuse_text(text, name, request)
+
+
+def refuse_unknown_parameters(request: Request) -> None:
+    """Refuse what the address would not look at: a filter that is not read is no answer."""
+    known = _parameters(request.scope["route"].dependant)
+    if unknown := [name for name in request.query_params if name not in known]:
+        raise InvalidInput(
+            *(
+                FieldProblem(
+                    pointer=name,
+                    code="unknown_field",
+                    detail=f"This address reads no parameter {name!r}.",
+                )
+                for name in unknown
+            )
+        )
+
+
+def _parameters(dependant: Dependant) -> set[str]:
+    """Return the names of all that an address reads from its query."""
+    below = (_parameters(one) for one in dependant.dependencies)
+    return {field.alias for field in dependant.query_params}.union(*below)
 
 
 async def refuse_text(text: str, name: str, request: Request) -> None:

@@ -28,6 +28,15 @@ class StreetUse:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AskedVehicle:
+    """What a caller says of the vehicle; None: not known."""
+
+    certified_for_road: bool | None = None
+    engine_swapped: bool | None = None
+    specially_constructed: bool | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AskedApplication:
     """What a part would be used on, as far as a caller says."""
 
@@ -37,5 +46,7 @@ class AskedApplication:
     model_year: int | None = None
     certified_for_road: bool | None = None
     """Whether the vehicle was certified for the road when new; None: not known."""
+    engine_swapped: bool | None = None
+    specially_constructed: bool | None = None
     family: str | None = None
     """Key of an engine family."""

@@ -26,9 +26,9 @@ class Application:
     """Whether somebody says that it is for competition only; changes nothing for the better."""
     certified_for_road: Flag | None = None
     """Whether the vehicle was certified for the road when new."""
-    engine_swapped: Flag | None = False
+    engine_swapped: Flag | None = None
     """Whether the engine is from another vehicle, year or class."""
-    specially_constructed: Flag | None = False
+    specially_constructed: Flag | None = None
     """Whether the vehicle was built from parts or a kit."""
     engine_model_year: Year | None = None
     """Where it is known; another year than the vehicle's makes it another engine."""

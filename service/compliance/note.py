@@ -162,7 +162,7 @@ def _cautions(evidence: Evidence, authority: str) -> tuple[str, ...]:
     if evidence.changed:
         cautions.append("Changed parts may affect the emission warranty.")
         cautions.append(
-            "The engine is taken to be the vehicle's own unless the application says otherwise; "
+            "Whether the engine is the vehicle's own is not known unless the application says so; "
             "fuel, weight and certification label are compared where a paper restricts them."
         )
     return tuple(cautions)

@@ -84,6 +84,8 @@ def application(**changes: Any) -> Application:  # noqa: ANN401 - any field of a
         use=UseClass.ROAD,
         place="us-ca",
         certified_for_road=True,
+        engine_swapped=False,
+        specially_constructed=False,
     )
     return replace(usual, **changes)
 

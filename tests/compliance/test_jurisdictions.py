@@ -41,7 +41,7 @@ def test_an_old_day_reads_the_version_of_its_day() -> None:
     assert load_profiles(date(2026, 11, 24))["us-ca"].version == 1
     assert load_profiles(date(2026, 10, 31)) == {}
     note = report(shop_part(), app=application(), profiles=before).jurisdiction_note
-    assert (note.profile_version, note.decided_by) == (2, now.authority)
+    assert (note.profile_version, note.decided_by) == (now.version, now.authority)
 
 
 def test_versions_of_a_profile_are_numbered_in_the_order_of_their_days() -> None:

@@ -17,6 +17,7 @@ ASKED: dict[str, str | int] = {
     "place": "us-ca",
     "model_year": 2000,
 }
+OWN_ENGINE = {"certified_for_road": True, "engine_swapped": False, "specially_constructed": False}
 HERON = "/v1/parts/HERON"
 
 
@@ -32,8 +33,8 @@ def client(client: TestClient, database: Database) -> TestClient:
 
 
 def test_the_blocks_and_the_flag_of_a_part_are_those_of_its_list(client: TestClient) -> None:
-    found = client.get(f"{HERON}/blocks", params={**ASKED, "certified_for_road": True}).json()
-    listed = client.get(HERON, params={**ASKED, "certified_for_road": True}).json()
+    found = client.get(f"{HERON}/blocks", params={**ASKED, **OWN_ENGINE}).json()
+    listed = client.get(HERON, params={**ASKED, **OWN_ENGINE}).json()
 
     blocks = found["blocks"]
     assert set(blocks) == {"appearance", "devices", "paperwork", "jurisdiction_note", "street_use"}
@@ -50,7 +51,7 @@ def test_what_a_paper_restricts_is_asked_of_a_part_too(
     client: TestClient, weight: int | None, outcome: str | None
 ) -> None:
     weighed = {} if weight is None else {"gross_weight_kg": weight}
-    params = {**ASKED, "certified_for_road": True, **weighed}
+    params = {**ASKED, **OWN_ENGINE, **weighed}
 
     found = client.get(f"{HERON}/blocks", params=params).json()["blocks"]["paperwork"]["outcome"]
 
@@ -72,3 +73,47 @@ def test_without_one_of_the_four_that_the_law_asks_for_there_is_no_answer(
 def test_a_part_or_family_that_is_not_there_is_a_404(client: TestClient) -> None:
     assert client.get("/v1/parts/NONE/blocks", params=ASKED).status_code == 404
     assert client.get(f"{HERON}/blocks", params={**ASKED, "family": "none"}).status_code == 404
+
+
+@pytest.mark.parametrize("unsaid", ["engine_swapped", "specially_constructed"])
+def test_what_is_not_said_of_the_vehicle_is_not_known(client: TestClient, unsaid: str) -> None:
+    said = {name: value for name, value in OWN_ENGINE.items() if name != unsaid}
+    params = {**ASKED, "gross_weight_kg": 3855, **said}
+
+    blocks = client.get(f"{HERON}/blocks", params=params).json()["blocks"]
+
+    assert blocks["paperwork"]["outcome"] == "paper_partial"
+    outcomes = {one["outcome"] for one in blocks["jurisdiction_note"]["statements"]}
+    assert "authority_must_decide" in outcomes
+
+
+@pytest.mark.parametrize("address", [f"{HERON}/blocks", "/v1/parts"])
+def test_a_parameter_that_is_not_read_is_refused_by_name(client: TestClient, address: str) -> None:
+    response = client.get(address, params={**ASKED, "device_tested": "all"})
+
+    assert response.status_code == 422
+    (error,) = response.json()["errors"]
+    assert (error["in"], error["pointer"], error["code"]) == (
+        "query",
+        "device_tested",
+        "unknown_field",
+    )
+
+
+def test_a_list_is_filtered_and_sorted_by_the_flag_page_by_page(
+    client: TestClient, database: Database
+) -> None:
+    with database.writing() as session:
+        for sku in ("AUK", "SMEW"):
+            add_part(session, shop_part(sku=sku))
+
+    def listed(**params: str | int) -> tuple[list[str], str | None]:
+        page = client.get("/v1/parts", params={**ASKED, **OWN_ENGINE, **params}).json()
+        return [item["sku"] for item in page["items"]], page["next_cursor"]
+
+    first, cursor = listed(sort="street_legal_flag", limit=2)
+    assert first == ["HERON", "AUK"]
+    assert cursor is not None
+    assert listed(sort="street_legal_flag", limit=2, cursor=cursor) == (["SMEW"], None)
+    assert listed(street_legal_flag="not_documented")[0] == ["AUK", "SMEW"]
+    assert listed(street_legal_flag="documented")[0] == []

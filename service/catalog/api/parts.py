@@ -7,8 +7,8 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Query, Request, Response
 from pydantic import TypeAdapter
 
-from service.bodies import ApiRoute, MergePatchBody, patched
-from service.catalog.flags import AskedApplication, StreetUse
+from service.bodies import ApiRoute, MergePatchBody, patched, refuse_unknown_parameters
+from service.catalog.flags import AskedApplication, AskedVehicle, StreetLegalFlag, StreetUse
 from service.catalog.parts import Part, PartStatus, Sku, superseded, withdrawn
 from service.catalog.schemas import (
     PartIn,
@@ -18,7 +18,7 @@ from service.catalog.schemas import (
     part_of,
     part_out,
 )
-from service.catalog.search import PartFilter, PartOrder
+from service.catalog.search import PartFilter, PartSort
 from service.catalog.slots import Slot, UseClass
 from service.catalog.store.lists import find_parts
 from service.catalog.store.parts import add_part, load_part, save_part
@@ -38,7 +38,36 @@ PartFlagger = Callable[[SessionDep, Sequence[Part], AskedApplication], Sequence[
 """Says of each part what the file holds for an application."""
 
 
+def read_vehicle(
+    certified_for_road: Annotated[
+        bool | None,
+        Query(description="Whether the vehicle was certified for the road; unsaid: not known."),
+    ] = None,
+    engine_swapped: Annotated[
+        bool | None,
+        Query(
+            description="Whether the engine is another vehicle's, year's or class's; unsaid: "
+            "not known."
+        ),
+    ] = None,
+    specially_constructed: Annotated[
+        bool | None,
+        Query(description="Whether the vehicle was built from parts; unsaid: not known."),
+    ] = None,
+) -> AskedVehicle:
+    """Read what is known of the vehicle."""
+    return AskedVehicle(
+        certified_for_road=certified_for_road,
+        engine_swapped=engine_swapped,
+        specially_constructed=specially_constructed,
+    )
+
+
+VehicleDep = Annotated[AskedVehicle, Depends(read_vehicle)]
+
+
 def read_application(
+    vehicle: VehicleDep,
     use: Annotated[UseClass | None, Query(description="Use that the flag is about.")] = None,
     place: Annotated[
         Key | None, Query(description="Jurisdiction profile that the flag is about.")
@@ -50,10 +79,6 @@ def read_application(
         Key | None,
         Query(description="Engine family that the flag is about; a list shows its parts."),
     ] = None,
-    certified_for_road: Annotated[
-        bool | None,
-        Query(description="Whether the vehicle was certified for the road; unsaid: not known."),
-    ] = None,
 ) -> AskedApplication:
     """Read which application the flag of a part is asked for."""
     return AskedApplication(
@@ -61,7 +86,9 @@ def read_application(
         place=place,
         model_year=model_year,
         family=family,
-        certified_for_road=certified_for_road,
+        certified_for_road=vehicle.certified_for_road,
+        engine_swapped=vehicle.engine_swapped,
+        specially_constructed=vehicle.specially_constructed,
     )
 
 
@@ -159,20 +186,43 @@ def read_part(
     return answer
 
 
-@router.get("", responses=problem_responses(400, 404, 422))
+@router.get(
+    "",
+    responses=problem_responses(400, 404, 422),
+    dependencies=[Depends(refuse_unknown_parameters)],
+)
 def list_parts(
     session: ReadSessionDep,
     paging: PagingDep,
     wanted: PartFilterDep,
     asked: ApplicationDep,
     answers: PartAnswersDep,
-    sort: Annotated[PartOrder, Query(description="Ties go by SKU.")] = PartOrder.SKU,
+    sort: Annotated[
+        PartSort,
+        Query(description="Ties go by SKU; the flag goes from documented to not for street use."),
+    ] = PartSort.SKU,
+    street_legal_flag: Annotated[
+        StreetLegalFlag | None,
+        Query(description="Has this flag for the application that is asked about."),
+    ] = None,
 ) -> Page[PartOut]:
-    """Return the parts that pass every filter given."""
+    """Return the parts that pass every filter given; the flag is computed, not kept."""
     after = (paging.after[0], str(paging.after[1])) if paging.after else None
-    found = find_parts(session, wanted, order=sort, after=after, limit=paging.fetch_count)
-    shown = answers.all(session, found, asked)
-    return paging.page(shown, lambda item: (sort.key(part_of(item)), item.sku))
+    if street_legal_flag is None and sort.order is not None:
+        found = find_parts(session, wanted, order=sort.order, after=after, limit=paging.fetch_count)
+        shown = answers.all(session, found, asked)
+    else:
+        every = answers.all(session, find_parts(session, wanted), asked)
+        flagged = [one for one in every if street_legal_flag in (None, one.street_legal_flag)]
+        flagged.sort(key=lambda item: _place(item, sort))
+        left = [one for one in flagged if after is None or _place(one, sort) > after]
+        shown = left[: paging.fetch_count]
+    return paging.page(shown, lambda item: _place(item, sort))
+
+
+def _place(item: PartOut, order: PartSort) -> tuple[str | int, str]:
+    """Return where a part stands in a list."""
+    return order.key(part_of(item), item.street_legal_flag), item.sku
 
 
 @router.patch("/{sku}", responses=problem_responses(404, 412, 415, 422, 428))

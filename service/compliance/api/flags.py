@@ -45,6 +45,8 @@ def _application(asked: AskedApplication) -> Application | None:
         use=use,
         place=place,
         certified_for_road=asked.certified_for_road,
+        engine_swapped=asked.engine_swapped,
+        specially_constructed=asked.specially_constructed,
     )
 
 

@@ -7,7 +7,8 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Query
 from pydantic import TypeAdapter
 
-from service.bodies import ApiRoute
+from service.bodies import ApiRoute, refuse_unknown_parameters
+from service.catalog.api.parts import VehicleDep
 from service.catalog.parts import Sku
 from service.catalog.slots import Fuel, UseClass
 from service.catalog.store.families import load_family
@@ -42,14 +43,16 @@ class PartBlocks:
 
 
 def read_asked_application(
+    vehicle: VehicleDep,
     family: Annotated[Key, Query(description="Engine family that it would be fitted to.")],
     use: Annotated[UseClass, Query(description="Use of the vehicle or vessel.")],
     place: Annotated[Key, Query(description="Jurisdiction profile.")],
     model_year: Annotated[
         int, Query(ge=1886, le=2100, description="Of the vehicle, or of a vessel's engine.")
     ],
-    certified_for_road: Annotated[
-        bool | None, Query(description="Whether it was certified for the road; unsaid: unknown.")
+    engine_model_year: Annotated[
+        int | None,
+        Query(ge=1886, le=2100, description="Where it is another than the vehicle's."),
     ] = None,
     fuel: Annotated[Fuel | None, Query(description="Unsaid: not known.")] = None,
     emission_certification: Annotated[
@@ -66,14 +69,21 @@ def read_asked_application(
         use=use,
         place=place,
         model_year=model_year,
-        certified_for_road=certified_for_road,
+        certified_for_road=vehicle.certified_for_road,
+        engine_swapped=vehicle.engine_swapped,
+        specially_constructed=vehicle.specially_constructed,
+        engine_model_year=engine_model_year,
         fuel=fuel,
         certification=emission_certification,
         gross_weight_kg=gross_weight_kg,
     )
 
 
-@router.get("/{sku}/blocks", responses=problem_responses(404, 422))
+@router.get(
+    "/{sku}/blocks",
+    responses=problem_responses(404, 422),
+    dependencies=[Depends(refuse_unknown_parameters)],
+)
 def read_part_blocks(
     sku: Sku,
     session: ReadSessionDep,
