@@ -13,6 +13,11 @@ from tests.pages.screens import SITUATION, shop
 from tests.seed import of
 
 FAMILY = "orrin-4-4"
+LISTED = {
+    FAMILY: SITUATION,
+    "quay-7-6": "family=quay-7-6&model_year=1999&use=road&place=us-ca&aim=mean_torque",
+}
+"""The smallest family, and the one with the most points in its trade-off."""
 FIRST_PAGE = ("/desk", style_sheet().address, script().address)
 
 
@@ -27,8 +32,16 @@ def page_figures(_folder: Path) -> dict[str, Any]:
 
         fetch(f"{address}/desk/kit?{SITUATION}")
         swap_ms = spread([timed_ms(partial(swap, parts)) for parts in swaps])
-        first = sum(len(gzip.compress(fetch(address + path))) for path in FIRST_PAGE)
-    return {"swap_ms": swap_ms, "first_page_compressed_bytes": first}
+        first, *files = (len(gzip.compress(fetch(address + path))) for path in FIRST_PAGE)
+        kits = {
+            family: len(gzip.compress(fetch(f"{address}/desk?{asked}"))) + sum(files)
+            for family, asked in LISTED.items()
+        }
+    return {
+        "swap_ms": swap_ms,
+        "first_page_compressed_bytes": first + sum(files),
+        "kits_page_compressed_bytes": kits,
+    }
 
 
 def fetch(address: str) -> bytes:

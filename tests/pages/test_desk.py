@@ -192,3 +192,17 @@ def test_the_trade_off_is_listed_with_mean_torque_and_parts(searchable: TestClie
     # A picture is one stop of the Tab key, however many points it has.
     svg = re.findall(r"<svg.*?</svg>", desk, re.DOTALL)[0]
     assert svg.count("<a ") == svg.count('tabindex="-1"') > 0
+
+
+@pytest.mark.parametrize("path", ["/desk", "/desk/kit", "/desk/compare", "/desk/front", "/shop"])
+def test_a_page_with_something_on_it_has_the_strict_policy(
+    searchable: TestClient, path: str
+) -> None:
+    """CSP Level 3 of the W3C: nothing is loaded but what a directive allows."""
+    page = searchable.get(path, params={**SITUATION, "kit": "camshaft:O44-CAM-TOGGLE"})
+
+    policy = page.headers["Content-Security-Policy"]
+    assert page.status_code == 200
+    assert "default-src 'none'" in policy
+    assert "unsafe" not in policy
+    assert not re.search(r"<[^>]+ (style|on[a-z]+)=", page.text)

@@ -172,7 +172,27 @@ def test_a_paper_that_nobody_looked_at_for_180_days_is_marked(
     (found,) = papers_on_file([replace(stored, copy_on_file=True, value=checked)], today)
 
     assert bool(found.to_do) is old
+    assert (found.stale_from is not None and found.stale_from <= today) is old
     assert f"{days} days ago" in found.looked_at
+
+
+def test_a_paper_whose_conditions_nobody_checked_wants_a_look(database: Database) -> None:
+    fill(database)
+    with database.reading() as session:
+        stored = find_documents(session)[0]
+    condition = "Demo: only with the catalyst in its place."
+    told = replace(stored.value, conditions=(condition,), checked_on=date(2026, 11, 25))
+
+    unchecked, checked = (
+        papers_on_file([replace(stored, copy_on_file=True, value=one)], date(2026, 11, 25))[0]
+        for one in (
+            replace(told, conditions_met=None),
+            replace(told, conditions_met=True),
+        )
+    )
+
+    assert any(condition in one for one in unchecked.to_do)
+    assert checked.to_do == ()
 
 
 def test_papers_with_something_to_do_stand_first_and_can_be_had_alone(shop: TestClient) -> None:
