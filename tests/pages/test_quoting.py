@@ -2,16 +2,19 @@
 
 import re
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from html import unescape
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from sqlmodel import update
 
 from service.access.api import KeyRing
 from service.access.keys import Scope
 from service.access.store import add_access_key
 from service.database import Database
+from service.quotes.tables import QuoteRow
 from tests.factories import FAMILY_KEY
 from tests.pages.test_forms import Sent
 from tests.quotes.made import HOT_CAM, shop
@@ -263,3 +266,60 @@ def test_a_quote_written_after_the_login_ran_out_is_begun_once_it_is_sent_again(
 
     assert (late[0], entered[0], status) == (401, 200, 303)
     assert "Ring &lt;back>" in client.get(place).text.replace("&gt;", ">")
+
+
+def test_a_quote_is_duplicated_and_its_revisions_are_compared_on_its_page(
+    client: TestClient,
+) -> None:
+    place = begun(client)
+    number = int(place.partition("?")[0].rsplit("/", 1)[1])
+    words = client.get(f"/v1/quotes/{number}").json()["declaration_text"]
+    assert moved(client, place, "declaration", name="Demo Customer", text=words)[0] == 303
+    assert moved(client, place, "issue")[0] == 303
+    assert moved(client, place, "revise")[0] == 303
+    change = {key: text for key, text in WRITTEN.items() if key not in KIT}
+    assert moved(client, place, "edit", **change, discount_percent="10")[0] == 303
+    assert moved(client, place, "issue")[0] == 303
+
+    link = re.search(r'href="([^"]*changed=2[^"]*)"', client.get(place).text)
+    assert link
+    page = unescape(client.get(unescape(link[1])).text)
+    told = client.get(f"/v1/quotes/{number}/revisions/2/differences").json()
+    assert len(told) > 1
+    assert all(f"<li>{each['sentence']}</li>" in page for each in told)
+
+    wrong = {"valid_until-duplicate": "soon", "customer_reference-duplicate": "PO-8"}
+    status, _, text = moved(client, place, "duplicate", **wrong)
+    assert status == 422
+    assert 'id="valid_until-duplicate-wrong"' in text
+    right = {**wrong, "valid_until-duplicate": "2099-11-30"}
+    status, copy, _ = moved(client, place, "duplicate", **right)
+    made = client.get(copy.replace("/desk", "/v1").partition("?")[0]).json()
+    assert (status, made["state"], made["content"]["valid_until"]) == (303, "draft", "2099-11-30")
+    assert made["content"]["customer"]["reference"] == "PO-8"
+    assert made["id"] != number
+
+
+def test_quotes_are_searched_by_day_and_by_a_piece_of_a_name_on_the_page(
+    client: TestClient, app: FastAPI, database: Database
+) -> None:
+    """Half past eleven at night in UTC is half past noon of the next day in Auckland (UTC+13)."""
+    begun(client)
+    with database.writing() as session:
+        session.exec(update(QuoteRow).values(created_at=datetime(2026, 3, 1, 23, 30, tzinfo=UTC)))
+    zone = {"time_zone": "Pacific/Auckland"}
+    app.state.settings = app.state.settings.model_copy(update=zone)
+
+    def found(**asked: str) -> tuple[bool, int]:
+        page = client.get("/desk/quotes", params=asked)
+        sheet = client.get("/desk/quotes/export.csv", params=asked)
+        return "PO-0007" in page.text, len(sheet.text.splitlines()) - 1
+
+    assert found(created_from="2026-03-02", created_to="2026-03-02") == (True, 1)
+    assert found(created_from="2026-03-03") == found(created_to="2026-03-01") == (False, 0)
+    assert found(name="CUSTOM", reference="po-00") == (True, 1)
+    assert found(name="nobody") == (False, 0)
+    wrong = client.get("/desk/quotes", params={"created_from": "yesterday"})
+    assert wrong.status_code == 422
+    assert 'id="created_from-wrong"' in wrong.text
+    assert 'value="yesterday"' in wrong.text

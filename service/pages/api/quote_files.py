@@ -20,7 +20,7 @@ def download_quotes(
     request: Request, file_format: TableFormat, session: ReadSessionDep
 ) -> Response:
     """Return the quotes that a search finds, all of them."""
-    return exports.export_quotes(file_format, wanted_quotes(request.query_params), session)
+    return exports.export_quotes(file_format, wanted_quotes(request), session)
 
 
 @router.get("/quotes/{quote_id}/export.{file_format}")

@@ -1,6 +1,6 @@
 """Quotes at the desk: the same functions as the API's, with a form in front of each."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -21,6 +21,7 @@ from service.pages.api.rendering import page
 from service.pages.complaints import complaint
 from service.pages.question import Address, kit_question
 from service.pages.quote_form import at_fields, content_of, fields_of, lines_shown, new_content
+from service.pages.quote_search import Days, state_of, told
 from service.pages.words import plain
 from service.quotes.api import moves, quotes
 from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
@@ -28,10 +29,19 @@ from service.quotes.api.keeping import Assessed, quote_out
 from service.quotes.document import Copy
 from service.quotes.lists import QuoteFilter
 from service.quotes.quote import QuoteState
-from service.quotes.schemas import DeclarationIn, Deliberation, IssueIn, QuoteIn, QuoteOut, line_out
+from service.quotes.schemas import (
+    DeclarationIn,
+    Deliberation,
+    DuplicateIn,
+    IssueIn,
+    QuoteIn,
+    QuoteOut,
+    line_out,
+)
 from service.quotes.store.prices import PRICE_LISTS
 from service.quotes.store.quotes import find_history, find_quotes, load_quote
 from service.quotes.store.revisions import find_copies
+from service.settings import Settings
 
 ADDRESS = "/desk/quotes"
 ON_A_PAGE = 25
@@ -45,6 +55,8 @@ _OUT = TypeAdapter(QuoteOut)
 _DECLARATION = TypeAdapter(DeclarationIn)
 _ISSUE = TypeAdapter(IssueIn)
 _DELIBERATION = TypeAdapter(Deliberation)
+_DAYS = TypeAdapter(Days)
+_DUPLICATE = TypeAdapter(DuplicateIn)
 _ASSESSED = ("issue", "machining")
 _MOVES: dict[str, Callable[..., QuoteOut]] = {
     "accept": moves.accept_quote,
@@ -60,22 +72,38 @@ def show_quotes(request: Request, session: ReadSessionDep) -> HTMLResponse:
     address = dict(request.query_params)
     before = address.get("before", "")
     last = min(int(before), LARGEST_ID) if before.isascii() and before.isdigit() else None
-    found = find_quotes(session, wanted_quotes(address), before=last, limit=ON_A_PAGE + 1)
+    wanted, problems = attempt(lambda: wanted_quotes(request))
+    found = find_quotes(session, wanted, before=last, limit=ON_A_PAGE + 1) if wanted else []
     shown = [line_out(each) for each in found[:ON_A_PAGE]]
     states = [each.value for each in QuoteState if each is not QuoteState.SUPERSEDED]
     more = str(shown[-1].id) if len(found) > ON_A_PAGE else None
     lists = PRICE_LISTS.find_keys(session)
-    return page("quotes.html", address, quotes=shown, states=states, more=more, price_lists=lists)
+    return page(
+        "quotes.html",
+        address,
+        problems,
+        quotes=shown,
+        states=states,
+        more=more,
+        price_lists=lists,
+        wrong=_wrong(at_fields(problems, address)),
+    )
 
 
-def wanted_quotes(address: Mapping[str, str]) -> QuoteFilter:
-    """Return which quotes a search asks for."""
-    state = address.get("state")
+def wanted_quotes(request: Request) -> QuoteFilter:
+    """Return which quotes a search asks for; a day is one of the shop's."""
+    address = request.query_params
+    settings: Settings = request.app.state.settings
+    asked = {name: text for name in ("created_from", "created_to") if (text := told(address, name))}
+    days = read_document(_DAYS, asked)
     return QuoteFilter(
-        state=QuoteState(state) if state in set(QuoteState) else None,
-        customer_reference=address.get("reference", "").strip() or None,
-        customer_name=address.get("name", "").strip() or None,
-        part=address.get("part", "").strip() or None,
+        state=state_of(address),
+        customer_reference=told(address, "reference"),
+        customer_name=told(address, "name"),
+        part=told(address, "part"),
+        created_from=days.created_from,
+        created_to=days.created_to,
+        time_zone=settings.time_zone,
     )
 
 
@@ -142,8 +170,11 @@ def move_quote(
         assessed = moves.read_assessed(quote_id, desk, request) if needed else None
 
         def work(session: SessionDep) -> str:
-            _move(session, desk, quote_id, action, form, assessed)
-            return f"{ADDRESS}/{quote_id}?units={form.get('units', 'us')}"
+            if action == "duplicate":
+                moved = _duplicate(session, desk, quote_id, form)
+            else:
+                moved = _move(session, desk, quote_id, action, form, assessed)
+            return f"{ADDRESS}/{moved.id}?units={form.get('units', 'us')}"
 
         return done_once(request, sent, work)
 
@@ -152,8 +183,8 @@ def move_quote(
         return done
     database: Database = request.app.state.database
     with database.reading() as session:
-        told = tuple(_beside(each, action) for each in at_fields(problems, form))
-        return _shown(session, desk, quote_id, form, told, action)
+        at_own = tuple(_beside(each, action) for each in at_fields(problems, form))
+        return _shown(session, desk, quote_id, form, at_own, action)
 
 
 def _move(
@@ -172,8 +203,8 @@ def _move(
     if action == "prices":
         return quotes.update_quote(quote_id, {"by": by}, desk, session, seen, answer)
     if action == "declaration":
-        told = {"by": by, "name": form.get("name", "").strip(), "text": form.get("text", "")}
-        said = read_document(_DECLARATION, told)
+        words = {"by": by, "name": form.get("name", "").strip(), "text": form.get("text", "")}
+        said = read_document(_DECLARATION, words)
         return quotes.declare_use(quote_id, said, desk, session, seen, answer)
     if action == "issue" and assessed is not None:
         reason = form.get("override_reason", "").strip() or None
@@ -185,6 +216,16 @@ def _move(
     if action not in _MOVES:
         raise HTTPException(404)
     return _MOVES[action](quote_id, body, desk, session, seen, answer)
+
+
+def _duplicate(session: SessionDep, desk: DeskDep, quote_id: int, form: dict[str, str]) -> QuoteOut:
+    copied = {
+        "by": form.get("by", "").strip(),
+        "valid_until": form.get("valid_until-duplicate", "").strip(),
+        "customer_reference": told(form, "customer_reference-duplicate"),
+    }
+    body = read_document(_DUPLICATE, copied)
+    return quotes.create_duplicate(quote_id, body, desk, session, Response())
 
 
 def _new(request: Request, form: Address, problems: tuple[FieldProblem, ...] = ()) -> HTMLResponse:
@@ -212,7 +253,12 @@ def _shown(
     quote = load_quote(session, quote_id)
     out = quote_out(session, desk, quote)
     content: dict[str, Any] = _OUT.dump_python(out, mode="json")["content"]
+    # The first revision has none before it.
+    numbers = {str(one.number): one.number for one in out.revisions[1:]}
+    changed = numbers.get(form.get("changed", ""))
     fields = {"currency": content["currency"], **fields_of(content)}
+    until = (desk.today + timedelta(days=USUAL_DAYS)).isoformat()
+    form = {"valid_until-duplicate": until, **form}
     texts = {**fields, **form} if action == "edit" else {**form, **fields}
     stuck = at_fields(out.prices_changed.problems if out.prices_changed else (), texts)
     return page(
@@ -222,6 +268,8 @@ def _shown(
         out=out,
         history=find_history(session, quote_id),
         copies=find_copies(session, quote_id),
+        changed=changed,
+        differences=moves.list_differences(quote_id, changed, session) if changed else (),
         form=texts,
         wrong={**_wrong(stuck), **_wrong(problems)},
         stuck=stuck,
@@ -233,7 +281,8 @@ def _shown(
 
 def _beside(problem: FieldProblem, action: str) -> FieldProblem:
     """Return a problem at its field: each move but the edit has its own `by` and `note`."""
-    if action == "edit" or problem.pointer not in ("by", "note"):
+    own = ("by", "note", *(("valid_until", "customer_reference") if action == "duplicate" else ()))
+    if action == "edit" or problem.pointer not in own:
         return problem
     return replace(problem, pointer=f"{problem.pointer}-{action}")
 
