@@ -7,7 +7,7 @@ from service.catalog.parts import Part
 from service.catalog.slots import Fuel, Slot, UseClass
 from service.compliance.documents import EmissionCertification, GrossWeightKg
 from service.compliance.inspections import DeviceTests, Monitors
-from service.quantities import EDGE_CONFIG, Flag, IsoDate, Key, Year
+from service.quantities import EDGE_CONFIG, Flag, IsoDate, Key, Name, Year
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +35,8 @@ class Application:
     fuel: Fuel | None = None
     certification: EmissionCertification | None = None
     gross_weight_kg: GrossWeightKg | None = None
+    vehicle_id: Name | None = None
+    engine_serial: Name | None = None
     device_tests: DeviceTests = ()
     """Tests that somebody tells of."""
     changed_on: IsoDate | None = None

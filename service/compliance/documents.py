@@ -91,6 +91,10 @@ class ScopeLine:
     certification: EmissionCertification | None = None
     max_gross_weight_kg: GrossWeightKg | None = None
     """Gross vehicle weight rating up to which it holds. [kg]"""
+    vehicle_id: Name | None = None
+    """Identification of the one vehicle or vessel that it is for, as it writes it."""
+    engine_serial: Name | None = None
+    """Serial number of the one engine that it is for."""
     covers_internal_change: Flag = False
     """Whether the paper itself speaks of the change inside that the part declares."""
 

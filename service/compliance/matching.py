@@ -199,11 +199,13 @@ def _change_check(
 
 
 def _restrictions(line: ScopeLine, application: Application) -> tuple[FieldCheck, ...]:
-    """Compare what only some papers restrict: fuel, certification, weight."""
+    """Compare what only some papers restrict: fuel, certification, weight, the one vehicle."""
     weight, most = application.gross_weight_kg, line.max_gross_weight_kg
     checks = (
         _restriction("fuel", line.fuel, application.fuel),
         _restriction("certification", line.certification, application.certification),
+        _restriction("vehicle_id", line.vehicle_id, application.vehicle_id),
+        _restriction("engine_serial", line.engine_serial, application.engine_serial),
         _restriction("gross_weight", most, most if weight and most and weight <= most else weight),
     )
     return tuple(check for check in checks if check is not None)

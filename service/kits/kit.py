@@ -112,6 +112,11 @@ class AssessmentRequest:
     """What the underhood label says; null: not known."""
     gross_weight_kg: GrossWeightKg | None = None
     """Gross vehicle weight rating; null: not known. [kg]"""
+    vehicle_id: Name | None = None
+    """Identification of the vehicle or vessel, letter by letter as a paper for that one alone
+    writes it; null: not told, and no such paper matches."""
+    engine_serial: Name | None = None
+    """Serial number of the engine, likewise."""
     device_tests: DeviceTests = ()
     """Devices that somebody tested on the vehicle; a device not named counts as not tested, and so
     does one that passed before the parts were fitted: before `changed_on`, or where that is not

@@ -39,6 +39,8 @@ def application_of(request: AssessmentRequest) -> Application:
         fuel=request.engine.fuel,
         certification=request.emission_certification,
         gross_weight_kg=request.gross_weight_kg,
+        vehicle_id=request.vehicle_id,
+        engine_serial=request.engine_serial,
         device_tests=request.device_tests,
         changed_on=request.changed_on,
         monitors_incomplete=request.monitors_incomplete,

@@ -151,7 +151,7 @@ def test_row_6_trap_t2_a_field_that_is_not_proven_is_no_match(unproven: Document
         paper(type_=DocumentType.TEST_REPORT),
     ],
 )
-def test_row_7_traps_t11_t12_t29_another_value_is_another_application(
+def test_row_7_traps_t11_t12_another_value_is_another_application(
     other: Document,
 ) -> None:
     """T12: one model year away is as far as ten."""
@@ -643,6 +643,29 @@ def test_row_28_australia_wants_certificate_and_test_record() -> None:
 
     assert part_outcome(one) is not Outcome.PAPER_MATCHES
     assert rows(both)[28] == {"paper_matches"}
+
+
+@pytest.mark.parametrize("field", ["vehicle_id", "engine_serial"])
+@pytest.mark.parametrize(
+    ("ours", "outcome"),
+    [
+        ("DEMO-0001", Outcome.PAPER_MATCHES),
+        ("DEMO-0002", Outcome.PAPER_DOES_NOT_MATCH),
+        (None, Outcome.PAPER_PARTIAL),
+    ],
+)
+def test_rows_6_and_28_trap_t29_a_certificate_for_one_vehicle_is_for_no_other(
+    field: str, ours: str | None, outcome: Outcome
+) -> None:
+    line = (scope(jurisdictions=("au",), **{field: "DEMO-0001"}),)
+    papers = [
+        paper("DEMO-1", DocumentType.ENGINEER_CERTIFICATE, lines=line),
+        paper("DEMO-2", DocumentType.TEST_REPORT, lines=line),
+    ]
+
+    found = report(HERON, papers=papers, app=application(place="au", **{field: ours}))
+
+    assert part_outcome(found) is outcome
 
 
 def test_row_29_united_kingdom_asks_for_evidence_of_the_type_standard() -> None:

@@ -284,6 +284,8 @@ OF_ITS_SCOPE: list[dict[str, Any]] = [
     {"fuel": Fuel.GASOLINE},
     {"certification": EmissionCertification.CALIFORNIA},
     {"max_gross_weight_kg": 3855},
+    {"vehicle_id": "DEMO-0001"},
+    {"engine_serial": "DEMO-0001"},
 ]
 
 
@@ -323,6 +325,7 @@ ELSEWHERE: list[dict[str, Any]] = [
     {"fuel": Fuel.PROPANE},
     {"certification": EmissionCertification.FEDERAL},
     {"max_gross_weight_kg": 1000},
+    {"vehicle_id": "DEMO-0002"},
 ]
 
 
@@ -377,6 +380,7 @@ def situations(draw: st.DrawFn) -> Situation:
         "fuel": Fuel.GASOLINE,
         "certification": EmissionCertification.CALIFORNIA,
         "gross_weight_kg": 3855,
+        "vehicle_id": "DEMO-0001",
     }
     if draw(st.booleans()):
         kit, app = draw(kits()), replace(draw(applications), **restricted)  # type: ignore[arg-type] # Fields of an application.

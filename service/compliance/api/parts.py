@@ -26,7 +26,7 @@ from service.compliance.store import find_documents_about
 from service.conditional import ValidatorsDep, content_etag
 from service.database import ReadSessionDep
 from service.problems import problem_responses
-from service.quantities import Key
+from service.quantities import Key, Name
 
 router = APIRouter(prefix="/v1/parts", tags=["compliance"], route_class=ApiRoute)
 
@@ -62,6 +62,8 @@ def read_asked_application(
         int | None,
         Query(ge=1, le=100_000, description="Gross vehicle weight rating; unsaid: not known."),
     ] = None,
+    vehicle_id: Annotated[Name | None, Query(description="As a paper writes it.")] = None,
+    engine_serial: Annotated[Name | None, Query(description="As a paper writes it.")] = None,
 ) -> Application:
     """Read the application that a part is held against."""
     return Application(
@@ -76,6 +78,8 @@ def read_asked_application(
         fuel=fuel,
         certification=emission_certification,
         gross_weight_kg=gross_weight_kg,
+        vehicle_id=vehicle_id,
+        engine_serial=engine_serial,
     )
 
 
