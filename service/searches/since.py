@@ -129,4 +129,5 @@ def _own(key: Key, changes: Mapping[str, str]) -> tuple[str, ...]:
 
 
 def _key(parts: Mapping[Slot, str]) -> Key:
-    return tuple(parts.items())
+    # What is read back from a database may come in another order.
+    return tuple((slot, parts[slot]) for slot in Slot if slot in parts)
