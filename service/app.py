@@ -209,8 +209,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     )
     app.state.searcher = Searcher.beside(app.state.assessor)
     pool.submit(_compile, compiled)
-    # FastAPI prepares the routes at the first request; here nobody waits for it.
-    list(iter_route_contexts(app.routes))
+    list(iter_route_contexts(app.routes))  # Else prepared at the first request, which waits.
     workers = Workers(
         settings=settings,
         assessor=app.state.assessor,
