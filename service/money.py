@@ -17,6 +17,20 @@ AMOUNT_TEXT = r"^-?[0-9]{1,17}(\.[0-9]{1,2})?$"
 """What whole cents in 64 bits can say."""
 
 
+_CODES = """
+AED AFN ALL AMD ANG AOA ARS AUD AWG AZN BAM BBD BDT BGN BMD BND BOB BRL BSD BTN BWP BYN
+BZD CAD CDF CHF CNY COP CRC CUP CVE CZK DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS
+GIP GMD GTQ GYD HKD HNL HTG HUF IDR ILS INR IRR JMD KES KGS KHR KPW KYD KZT LAK LBP LKR
+LRD LSL MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN NIO NOK NPR NZD
+PAB PEN PGK PHP PKR PLN QAR RON RSD RUB SAR SBD SCR SDG SEK SGD SHP SLE SOS SRD SSP STN
+SVC SYP SZL THB TJS TMT TOP TRY TTD TWD TZS UAH USD UYU UZS VED VES WST XCD YER ZAR ZMW
+ZWG
+"""
+IN_HUNDREDTHS = frozenset(_CODES.split())
+"""Currencies with a minor unit of a hundredth (ISO 4217, from memory): what cents can keep. The
+yen has none, the dinar a thousandth; neither can be quoted."""
+
+
 def _written_as_price(value: object) -> str:
     if isinstance(value, str) and re.fullmatch(PRICE_TEXT, value):
         return value

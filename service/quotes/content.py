@@ -11,7 +11,7 @@ from annotated_types import MaxLen, MinLen
 from service.catalog.slots import UseClass
 from service.errors import FieldProblem, InvalidInput
 from service.kits.kit import AssessmentRequest
-from service.money import Price
+from service.money import IN_HUNDREDTHS, Price
 from service.quantities import (
     EDGE_CONFIG,
     Currency,
@@ -148,10 +148,21 @@ def content_problems(content: QuoteContent) -> Iterator[FieldProblem]:
             yield FieldProblem(pointer=f"{at}/sku", code="twice", detail=detail)
         if line.sku is not None:
             seen.add(line.sku)
+    if content.currency not in IN_HUNDREDTHS:
+        detail = (
+            f"Amounts are kept in hundredths; {content.currency} is no currency of ISO 4217 that "
+            "has them."
+        )
+        yield FieldProblem(pointer="/currency", code="currency", detail=detail)
     for pointer, text in _texts(content):
-        if found := banned_words(text):
-            detail = f"A quote says nothing of this kind: {', '.join(found)}."
-            yield FieldProblem(pointer=pointer, code="banned_word", detail=detail)
+        yield from banned_problems(pointer, text)
+
+
+def banned_problems(pointer: str, text: str) -> Iterator[FieldProblem]:
+    """Yield a problem where a text says what no quote says."""
+    if found := banned_words(text):
+        detail = f"A quote says nothing of this kind: {', '.join(found)}."
+        yield FieldProblem(pointer=pointer, code="banned_word", detail=detail)
 
 
 def require_sound(content: QuoteContent) -> None:
@@ -162,6 +173,7 @@ def require_sound(content: QuoteContent) -> None:
 
 def _texts(content: QuoteContent) -> Iterator[tuple[str, str]]:
     yield "/customer/reference", content.customer.reference
+    yield "/customer/address", content.customer.address
     yield "/customer_note", content.customer_note
     yield "/shop_note", content.shop_note
     for place, line in enumerate(content.lines):

@@ -4,26 +4,15 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Annotated
-
-from annotated_types import MaxLen, MinLen
 
 from service.catalog.parts import Part
-from service.errors import FieldProblem, InvalidInput, NotFound
+from service.errors import FieldProblem, InvalidInput
 from service.fitup.findings import Finding
 from service.kits.parts_list import MachiningWork
-from service.money import Price
-from service.quantities import (
-    EDGE_CONFIG,
-    Currency,
-    IsoDate,
-    Key,
-    Name,
-    PositiveCount,
-)
 from service.quotes.content import ChargedKind, QuoteContent, QuoteLine
 from service.quotes.money import Item, LineKind
 from service.quotes.needs import KitNeeds, supply_lines
+from service.quotes.price_lists import PriceItem, PriceList
 
 LONGEST_TITLE = 120
 FROM_CATALOGUE = "catalogue"
@@ -34,99 +23,6 @@ UNITS = {
     ChargedKind.MACHINING: "job",
     ChargedKind.FREIGHT: "job",
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceBreak:
-    """The price of each, from a quantity on."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    from_quantity: PositiveCount
-    unit_price: Price
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceItem:
-    """One thing on a price list: a part by its SKU, or work by the code of a finding."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    item: Key
-    """SKU of a part; or code of a fit finding, whose remedy is then quoted as machining."""
-    title: Name | None = None
-    """Of work; a part has its own."""
-    breaks: Annotated[tuple[PriceBreak, ...], MinLen(1), MaxLen(20)]
-    core_deposit: Price | None = None
-    unit_cost: Price | None = None
-    """What it costs the shop; seen by the desk alone."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PriceList:
-    """Prices that hold for a time."""
-
-    __pydantic_config__ = EDGE_CONFIG
-
-    key: Key
-    title: Name
-    currency: Currency = "USD"
-    valid_from: IsoDate
-    valid_to: IsoDate | None = None
-    """Last day; null: until further notice."""
-    items: Annotated[tuple[PriceItem, ...], MaxLen(10_000)]
-
-
-class PriceListNotFound(NotFound):
-    """No price list has this key."""
-
-    def __init__(self, key: str) -> None:
-        super().__init__(f"No price list has the key {key!r}.")
-
-
-class TaxRuleNotFound(NotFound):
-    """No tax rule has this key."""
-
-    def __init__(self, key: str) -> None:
-        super().__init__(f"No tax rule has the key {key!r}.")
-
-
-def price_list_problems(prices: PriceList) -> Iterator[FieldProblem]:
-    """Return what is wrong inside a price list."""
-    if prices.valid_to is not None and prices.valid_to < prices.valid_from:
-        yield FieldProblem(
-            pointer="/valid_to",
-            code="out_of_order",
-            detail=f"The last day is before the first, {prices.valid_from}.",
-        )
-    seen: set[str] = set()
-    for place, entry in enumerate(prices.items):
-        starts = [step.from_quantity for step in entry.breaks]
-        if starts[0] != 1 or starts != sorted(set(starts)):
-            yield FieldProblem(
-                pointer=f"/items/{place}/breaks",
-                code="out_of_order",
-                detail="Breaks begin at a quantity of 1 and rise.",
-            )
-        for pointer, currency in _currencies(entry).items():
-            if currency != prices.currency:
-                yield FieldProblem(
-                    pointer=f"/items/{place}{pointer}/currency",
-                    code="currency",
-                    detail=f"A price list has one currency; this one says {prices.currency}.",
-                )
-        if entry.item in seen:
-            yield FieldProblem(
-                pointer=f"/items/{place}/item", code="twice", detail=f"{entry.item} stands twice."
-            )
-        seen.add(entry.item)
-
-
-def _currencies(entry: PriceItem) -> dict[str, str]:
-    """Return the currency of each amount of an entry, by where it stands."""
-    said = {f"/breaks/{at}/unit_price": step.unit_price for at, step in enumerate(entry.breaks)}
-    more = {"/core_deposit": entry.core_deposit, "/unit_cost": entry.unit_cost}
-    return {at: each.currency for at, each in (said | more).items() if each is not None}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,19 +54,33 @@ class PriceBook:
 
     def items(self, content: QuoteContent, needs: KitNeeds) -> tuple[Item, ...]:
         """Return everything to be charged: kit, supplies, work asked for, further lines."""
-        named = {line.sku for line in content.lines if line.sku is not None}
-        kit = [
-            QuoteLine(kind=ChargedKind.PART, sku=sku)
-            for _, sku in sorted(content.question.parts.items())
-            if sku not in named
-        ]
+        kit = [QuoteLine(kind=ChargedKind.PART, sku=sku) for sku in _kit_alone(content)]
+        kit = [line for line in kit if not self.is_unpriced(line)]
         require_one_currency(content.currency, self._currencies(content, kit))
         return (
             *(self._item(line) for line in kit),
             *(self._item(line) for line in supply_lines(content, needs, self.lists)),
             *(self._item(line) for line in self.machining(content, needs.findings)),
-            *(self._item(line, place) for place, line in enumerate(content.lines)),
+            *(
+                self._item(line, place)
+                for place, line in enumerate(content.lines)
+                if not self.is_unpriced(line)
+            ),
         )
+
+    def is_unpriced(self, line: QuoteLine) -> bool:
+        """Say whether nobody gave a part a price: the catalogue's 0 is none, the desk's is."""
+        if line.sku is None or line.unit_price is not None or self.lists(line.sku):
+            return False
+        return not self.parts[line.sku].price_cents
+
+    def unpriced(self, content: QuoteContent) -> Iterator[str]:
+        """Yield the parts of the kit and of lines that the quote takes and does not charge."""
+        kit = [QuoteLine(kind=ChargedKind.PART, sku=sku) for sku in _kit_alone(content)]
+        for line in (*kit, *content.lines):
+            if line.sku is not None and self.is_unpriced(line):
+                title = self.parts[line.sku].title
+                yield f"{line.quantity} {title} ({line.sku}): no price on record"
 
     def _currencies(self, content: QuoteContent, kit: list[QuoteLine]) -> dict[str, str]:
         found = {
@@ -255,6 +165,12 @@ def listed_work(content: QuoteContent, work: Iterable[MachiningWork]) -> tuple[Q
         for each in work
         if each.price is not None and each.finding not in charged
     )
+
+
+def _kit_alone(content: QuoteContent) -> list[str]:
+    """Return the parts of the kit that no line names."""
+    named = {line.sku for line in content.lines}
+    return [sku for _, sku in sorted(content.question.parts.items()) if sku not in named]
 
 
 def _title(entry: PriceItem | None, part: Part | None) -> str:

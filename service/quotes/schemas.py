@@ -12,7 +12,7 @@ from service.quantities import EDGE_CONFIG, IsoDate, Name, Text
 from service.quotes.content import Declaration, QuoteContent
 from service.quotes.lists import QuoteSummary
 from service.quotes.money import Bill, Margin, TaxRule
-from service.quotes.pricing import PriceList
+from service.quotes.price_lists import PriceList
 from service.quotes.quote import SHORTEST_REASON, QuoteState
 
 

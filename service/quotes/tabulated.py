@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from service.money import Money, decimal_text
 from service.quotes.lists import QuoteSummary
 from service.quotes.money import Bill
-from service.quotes.pricing import PriceList
+from service.quotes.price_lists import PriceList
 from service.tabular import Cell, Column, Holds, Table
 
 CURRENCY = Column(name="currency", width=9)

@@ -13,7 +13,7 @@ from service import cli
 from service.commands import quote as command
 from service.database import Database
 from service.money import Price
-from service.quotes.pricing import PriceBreak, PriceItem, PriceList
+from service.quotes.price_lists import PriceBreak, PriceItem, PriceList
 from service.quotes.store.prices import PRICE_LISTS
 from tests.kits import test_command
 from tests.kits.test_command import LevelPool, said

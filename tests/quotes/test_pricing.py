@@ -16,7 +16,8 @@ from service.kits.parts_list import MachiningWork
 from service.money import price
 from service.quotes.content import QuoteContent
 from service.quotes.needs import KitNeeds
-from service.quotes.pricing import PriceBook, PriceList, listed_work, price_list_problems
+from service.quotes.price_lists import PriceList, price_list_problems
+from service.quotes.pricing import PriceBook, listed_work
 from tests.factories import make_part
 from tests.quotes.made import content
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from importlib.metadata import version
-from typing import Annotated
+from typing import Annotated, Any
 from zoneinfo import ZoneInfo
 
 from fastapi import Depends, Path, Request
@@ -33,7 +33,8 @@ from service.quotes.document import Copy, Issue, Override, Versions
 from service.quotes.money import Item, TaxRule, bill
 from service.quotes.needs import KitNeeds, not_priced
 from service.quotes.pdf import quote_pdf
-from service.quotes.pricing import PriceBook, PriceListNotFound, TaxRuleNotFound, listed_work
+from service.quotes.price_lists import PriceListNotFound, TaxRuleNotFound
+from service.quotes.pricing import PriceBook, listed_work
 from service.quotes.quote import Deed, Move, Quote, UseNotDeclared, end_of_day
 from service.quotes.store.prices import PRICE_LISTS, load_tax_rules
 from service.quotes.store.quotes import charged_skus
@@ -49,6 +50,9 @@ _PROFILE = TypeAdapter(Profile)
 _ISSUE = TypeAdapter(Issue)
 _PART = TypeAdapter(Part)
 ITEMS = TypeAdapter(tuple[Item, ...])
+
+_BESIDE = ("parts", "items")
+"""Of the evidence: what a revision rests on beside what it is printed from."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +129,7 @@ class Desk:
             discount_percent=Decimal(content.discount_percent),
             taxes=_taxes(session, content),
         )
-        named = tuple(not_priced(content, needs, book.lists))
+        named = (*book.unpriced(content), *not_priced(content, needs, book.lists))
         return Priced(charge=Charge(items=items, bill=total, not_priced=named), needs=needs)
 
     def with_machining(
@@ -209,6 +213,11 @@ def read_desk(request: Request, caller: Annotated[Caller, Depends(read_caller)])
 
 
 DeskDep = Annotated[Desk, Depends(read_desk)]
+
+
+def issue_of(evidence: dict[str, Any]) -> Issue:
+    """Return what a revision was printed from, out of its evidence."""
+    return _ISSUE.validate_python({k: v for k, v in evidence.items() if k not in _BESIDE})
 
 
 def _revision(issue: Issue, parts: dict[str, Part], items: tuple[Item, ...]) -> IssuedRevision:

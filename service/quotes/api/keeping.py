@@ -7,7 +7,7 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from service.database import Database, ReadSessionDep, SessionDep
-from service.errors import FieldProblem, InvalidInput, NotFound, StaleVersion
+from service.errors import FieldProblem, InvalidInput, NotFound, StaleVersion, Unavailable
 from service.kits.assessment import Assessment
 from service.quotes.api.desk import ITEMS, Desk, blocking_codes, require_name
 from service.quotes.charge import Charge, nothing_charged
@@ -30,6 +30,7 @@ from service.quotes.quote import (
 from service.quotes.schemas import PricesNow, QuoteOut, RevisionLink
 from service.quotes.store.quotes import CONTENT, add_quote, load_quote, save_quote
 from service.quotes.store.revisions import add_revision, load_revision
+from service.revision import load_catalog_revision
 
 ADDRESS = "/v1/quotes"
 
@@ -38,6 +39,7 @@ _BILL = TypeAdapter(Bill)
 
 def add_draft(session: SessionDep, desk: Desk, content: QuoteContent, act: Deed) -> QuoteOut:
     """Begin a quote at the prices of today."""
+    desk.expires_at(content.valid_until)
     return _begin(session, desk, content, desk.price(session, content).charge, act)
 
 
@@ -45,6 +47,7 @@ def add_duplicate(
     session: SessionDep, desk: Desk, source: Quote, content: QuoteContent, act: Deed
 ) -> QuoteOut:
     """Begin a quote that says what another says, at the prices of today where there are any."""
+    desk.expires_at(content.valid_until)
     return _begin(session, desk, content, _today_or_last(session, desk, source, content), act)
 
 
@@ -115,6 +118,9 @@ def issue(
     require(Move.ISSUE, quote)
     codes = blocking_codes(assessment)
     require_override(codes, override_reason)
+    # The bill reads the catalogue now, and the evidence has to be about the same one.
+    if load_catalog_revision(session) != assessment.provenance.catalog_revision:
+        raise Unavailable("The catalogue changed while the kit was assessed; issue it again.")
     priced = desk.price(session, quote.content)
     require_prices_stand(quote, priced.charge)
     revision = desk.freeze(

@@ -14,7 +14,7 @@ from service.paging import Page, PagingDep
 from service.problems import problem_responses
 from service.quantities import Key
 from service.quotes.money import TaxRule
-from service.quotes.pricing import PriceList
+from service.quotes.price_lists import PriceList
 from service.quotes.schemas import PriceListOut, TaxRuleOut
 from service.quotes.store.prices import PRICE_LISTS, TAX_RULES, Shelf
 from service.stored import Stored

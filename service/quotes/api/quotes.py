@@ -159,6 +159,8 @@ def update_quote(
     quote = expected_quote(session, quote_id, expected)
     current = {"content": _CONTENT.dump_python(quote.content, mode="json")}
     change = read_document(_QUOTE_IN, merge_patch(current, body))
+    if change.content.valid_until != quote.content.valid_until:
+        desk.expires_at(change.content.valid_until)
     act = desk.deed(Move.EDIT, change.by)
     return told(save_edit(session, desk, quote, change.content, act), response)
 

@@ -10,7 +10,7 @@ from sqlmodel import Session, col, select
 from service.columns import ValueRow
 from service.errors import FieldProblem, InvalidInput, NotFound, PreconditionMissing, StaleVersion
 from service.quotes.money import TaxRule
-from service.quotes.pricing import (
+from service.quotes.price_lists import (
     PriceList,
     PriceListNotFound,
     TaxRuleNotFound,
