@@ -16,7 +16,7 @@ from service.errors import Conflict, FieldProblem, InvalidInput, NotFound, RuleB
 from service.money import Money
 from service.quantities import EDGE_CONFIG, Name, Text
 from service.quotes.charge import Charge
-from service.quotes.content import Declaration, QuoteContent
+from service.quotes.content import Declaration, QuoteContent, banned_problems
 
 
 class QuoteState(StrEnum):
@@ -242,6 +242,8 @@ def edited(quote: Quote, content: QuoteContent, words: str) -> Quote:
 def declared(quote: Quote, said: Declaration, words: str) -> Quote:
     """Return the draft with the customer's declaration, which has to be these words."""
     require(Move.DECLARE, quote)
+    if problems := tuple(banned_problems("/name", said.name)):
+        raise InvalidInput(*problems)
     if said.text != words:
         detail = "The text has to be the quote's `declaration_text`, word for word."
         raise InvalidInput(FieldProblem(pointer="/text", code="other_words", detail=detail))

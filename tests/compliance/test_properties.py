@@ -488,12 +488,6 @@ def test_the_banned_words_are_found(text: str) -> None:
     assert banned_words(text)
 
 
-def test_a_quoted_passage_may_hold_what_we_may_not_say() -> None:
-    title = "Approved parts register"
-
-    assert banned_words(f"The paper is titled {title}.", quoted=[title]) == ()
-
-
 def test_a_part_without_an_application_is_never_documented() -> None:
     def flag(*on_file: Document) -> StreetLegalFlag:
         return part_flag(
