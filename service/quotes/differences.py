@@ -34,6 +34,52 @@ def differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> tuple[Di
     return tuple(_differences(before, after))
 
 
+def printed_differences(
+    before: Mapping[str, Any], after: Mapping[str, Any]
+) -> Iterator[Difference]:
+    """Yield which words of the sections of a copy are others, whatever they come from."""
+    one, other = (
+        {each["heading"]: each for each in document["sections"]} for document in (before, after)
+    )
+    # The customer's note is told whole.
+    headings = (each for each in {**other, **one} if each != "Note")
+    for heading in headings:
+        old, new = _printed(one.get(heading)), _printed(other.get(heading))
+        for text in old:
+            if text not in new:
+                sentence = f"{heading}, no longer: {text}"
+                yield Difference(pointer=f"/{heading}", sentence=sentence, before=text, after=None)
+        for text in new:
+            if text not in old:
+                sentence = f"{heading}, new: {text}"
+                yield Difference(pointer=f"/{heading}", sentence=sentence, before=None, after=text)
+        if old != new and sorted(old) == sorted(new):
+            yield _told(heading, "the same in another order")
+        elif old != new and set(old) == set(new):
+            yield _told(heading, "the same, said more or less often")
+        if (one.get(heading) or {}).get("drawing") != (other.get(heading) or {}).get("drawing"):
+            yield _told(heading, "the drawing is another one")
+
+
+def not_comparable() -> Difference:
+    """Return what is said where the words of one copy can no longer be put together."""
+    return _told("Printed words", "these two are too far apart in age to be compared word by word")
+
+
+def _printed(section: Mapping[str, Any] | None) -> list[str]:
+    """Return every text of a section: paragraphs, rows of its table, small print."""
+    if section is None:
+        return []
+    table = section["table"]
+    rows = [] if table is None else [table["header"], *table["rows"]]
+    cells = ["; ".join(cell.replace("\n", ", ") for cell in row if cell) for row in rows]
+    return [*section["paragraphs"], *cells, *section["small"]]
+
+
+def _told(about: str, what: str) -> Difference:
+    return Difference(pointer=f"/{about}", sentence=f"{about}: {what}.", before=None, after=None)
+
+
 def _differences(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[Difference]:
     yield from _lines(before["bill"]["lines"], after["bill"]["lines"])
     one, other = _plain(before), _plain(after)
@@ -58,6 +104,8 @@ def _lines(before: list[dict[str, Any]], after: list[dict[str, Any]]) -> Iterato
             yield Difference(
                 pointer="/bill/lines", sentence=f"Removed: {text}.", before=text, after=None
             )
+    if [name for name in one if name in other] != [name for name in other if name in one]:
+        yield _told("Lines", "the same in another order")
 
 
 def _by_name(lines: list[dict[str, Any]]) -> dict[tuple[str, str, int], dict[str, Any]]:
@@ -75,6 +123,7 @@ def _by_name(lines: list[dict[str, Any]]) -> dict[tuple[str, str, int], dict[str
 def _plain(frozen: Mapping[str, Any]) -> dict[str, str]:
     content, assessment = frozen["content"], frozen["assessment"]
     found = {name: str(content[name]) for name in _WHOLE if content[name] is not None}
+    found |= {name: str(frozen[name]) for name in ("shop_name", "issued_by", "time_zone")}
     found["total"] = _money(frozen["bill"]["total"])
     found["customer"] = str(content["customer"]["name"])
     found["customer_reference"] = str(content["customer"]["reference"])
@@ -129,8 +178,9 @@ def _line(line: Mapping[str, Any]) -> str:
         if line["quantity"]
         else ""
     )
+    note = f" ({line['note']})" if line["note"] else ""
     less = f", less {line['discount_percent']} %" if line["discount_percent"] else ""
-    return f"{line['title']}{priced}{less}: {line['amount']['amount']}"
+    return f"{line['title']}{note}{priced}{less}: {line['amount']['amount']}"
 
 
 def _words(name: str) -> str:

@@ -3,6 +3,7 @@
 PDFs are read back with PDFium, which is not what writes them.
 """
 
+import functools
 import hashlib
 import json
 import os
@@ -10,6 +11,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Iterator
+from copy import deepcopy
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
@@ -21,26 +23,29 @@ from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from pydantic import TypeAdapter
+from pydantic import ValidationError
 from pypdfium2 import raw
 from sqlmodel import update
 
 from service.catalog.rules import RuleKind, RuleSeverity, Selector
 from service.catalog.slots import Slot
 from service.catalog.store.rules import add_rule
+from service.compliance.store import add_document
 from service.database import Database
 from service.money import decimal_text
+from service.quotes.api import desk
+from service.quotes.differences import differences, printed_differences
 from service.quotes.document import Copy, Issue, quote_document
 from service.quotes.money import Item, TaxRule, bill, plain
 from service.quotes.pdf import quote_pdf
 from service.quotes.tables import QuoteRow
 from service.wording import banned_words
-from tests.factories import make_rule
+from tests.factories import make_document, make_part, make_rule
 from tests.printed import one_line, pages
-from tests.quotes.made import ADDRESS, content, create, declare, issue, move, shop
+from tests.quotes.made import ADDRESS, HOT_CAM, content, create, declare, issue, move, shop
+from tests.quotes.test_exports import rows
 from tests.quotes.test_money import ITEMS, PERCENT, TAXES
 
-ISSUE: TypeAdapter[Issue] = TypeAdapter(Issue)
 BLOCKS = ("1. Appearance", "2. Devices", "3. Papers", "4. Jurisdiction note")
 REASON = "The customer has a mating part that the catalogue does not know."
 
@@ -94,8 +99,7 @@ def frozen(client: TestClient, quote: dict[str, Any]) -> dict[str, Any]:
 
 def issue_of(kept: dict[str, Any]) -> Issue:
     """Return what a revision was printed from, out of its evidence."""
-    beside = ("parts", "items")
-    return ISSUE.validate_python({k: v for k, v in kept["frozen"].items() if k not in beside})
+    return desk.issue_of(kept["frozen"])
 
 
 def test_a_blocked_kit_is_issued_with_a_recorded_override_and_its_reason_alone(
@@ -254,6 +258,93 @@ def test_a_customer_is_quoted_whatever_they_are_called(client: TestClient) -> No
     assert "A tax that is approved" in move(client, draft, "issue", status=422)["detail"]
 
 
+def test_a_name_that_holds_a_banned_word_lets_it_pass_nowhere_else(blocked: TestClient) -> None:
+    asked = {"reference": "PO-0007", "name": "legal"}
+    reason = "It is legal, says the customer."
+
+    draft = declare(blocked, create(blocked, customer=asked))
+    refused = move(blocked, draft, "issue", status=422, override_reason=reason)
+
+    assert reason in refused["detail"]
+
+
+def test_an_address_and_who_declares_say_nothing_that_a_quote_must_not(
+    client: TestClient,
+) -> None:
+    words = "This kit is approved and street-legal in California"
+    asked = {"reference": "PO-0007", "name": "Demo Customer", "address": words}
+    draft = create(client)
+
+    by_address = client.post(ADDRESS, json={"by": "Demo", "content": content(customer=asked)})
+    said = {"name": "This kit is compliant", "text": draft["declaration_text"]}
+    by_declarer = move(client, draft, "declaration", status=422, **said)
+
+    assert by_address.json()["errors"][0]["pointer"] == "/customer/address"
+    assert by_declarer["errors"][0]["pointer"] == "/name"
+
+
+def test_who_issues_papers_is_named_as_they_are_called(
+    client: TestClient, database: Database
+) -> None:
+    """The made camshaft's paper; nothing but its issuer holds the word."""
+    part = make_part(Slot.CAMSHAFT, sku=HOT_CAM)
+    scope = replace(make_document().scope[0], part_references=(part.maker_reference,))
+    paper_on_file = make_document(issuer="Approved Demo Papers", scope=(scope,))
+    with database.writing() as session:
+        add_document(session, paper_on_file)
+
+    printed = paper(client, issue(client, create(client)), "customer")
+
+    assert printed.count("Approved Demo Papers") >= 2
+
+
+@pytest.mark.parametrize("database_url", ["sqlite"], indirect=True)
+def test_whatever_prints_otherwise_is_told_as_a_difference(client: TestClient) -> None:
+    """Property: each text of the evidence, changed; what the customer reads then is told."""
+    kept = frozen(client, issue(client, create(client, lines=[WORK], customer_note="Thanks.")))
+    evidence = kept["frozen"]
+    before = quote_document(desk.issue_of(evidence), Copy.CUSTOMER, "")
+    seen = 0
+    for path in texts_of(evidence):
+        changed = deepcopy(evidence)
+        place = functools.reduce(lambda value, step: value[step], path[:-1], changed)
+        place[path[-1]] = f"{place[path[-1]]} changed"
+        try:
+            after = quote_document(desk.issue_of(changed), Copy.CUSTOMER, "")
+        except (ValidationError, KeyError, ValueError):
+            continue
+        if after != before:
+            seen += 1
+            told = [*differences(evidence, changed), *printed_differences(before, after)]
+            assert told, path
+    assert seen > 40
+
+
+def texts_of(value: Any, path: tuple[Any, ...] = ()) -> Iterator[tuple[Any, ...]]:  # noqa: ANN401
+    """Yield where texts stand that may be printed; figures of the curve come in hundreds."""
+    if isinstance(value, str):
+        yield path
+    elif path not in NOT_PRINTED:
+        inside = dict(enumerate(value)) if isinstance(value, list) else value
+        for step, each in inside.items() if isinstance(inside, dict) else ():
+            yield from texts_of(each, (*path, step))
+
+
+NOT_PRINTED = {
+    ("parts",),
+    ("items",),
+    ("assessment", "parts_list"),
+    ("assessment", "curve"),
+    ("assessment", "street_use_by_place"),
+}
+WORK = {
+    "kind": "labour",
+    "title": "Fitting",
+    "unit_price": {"amount": "90.00"},
+    "note": "On Monday.",
+}
+
+
 def test_nobody_acts_without_a_name(client: TestClient) -> None:
     draft = create(client)
 
@@ -293,20 +384,12 @@ def test_api_page_list_evidence_and_both_papers_have_one_total_and_it_adds_up(
     @settings(max_examples=8, suppress_health_check=[HealthCheck.too_slow])
     @given(lines=LINES, off=PERCENT)
     def agrees(lines: list[dict[str, Any]], off: Decimal) -> None:
-        quote = issue(
-            client,
-            create(client, lines=lines, discount_percent=plain(off), tax_rules=["demo"]),
-        )
-        total, bill_lines = quote["bill"]["total"], quote["bill"]["lines"]
-        amounts = [each["amount"]["amount"] for each in bill_lines]
-        assert Decimal(total["amount"]) == sum(map(Decimal, amounts))
-        assert client.get(ADDRESS).json()["items"][0]["total"] == total
+        draft = create(client, lines=lines, discount_percent=plain(off), tax_rules=["demo"])
+        adds_up_on_screen(client, draft)
+        quote = issue(client, draft)
+        total = adds_up_on_screen(client, quote)
+        amounts = [each["amount"]["amount"] for each in quote["bill"]["lines"]]
         assert frozen(client, quote)["frozen"]["bill"] == quote["bill"]
-        page = client.get(f"/desk/quotes/{quote['id']}").text
-        billed = page[page.index("<tbody>") : page.index("</tfoot>")]
-        shown = re.findall(r'<td class="number"[^>]*>(-?[0-9.]+) USD</td></tr>', billed)
-        assert shown == amounts
-        assert f"<strong>{total['amount']} {total['currency']}</strong>" in billed
         for copy in ("customer", "shop"):
             printed = paper(client, quote, copy)
             assert f"Total, {total['currency']} {total['amount']}" in printed
@@ -315,6 +398,26 @@ def test_api_page_list_evidence_and_both_papers_have_one_total_and_it_adds_up(
                 at = printed.index(amount, at) + len(amount)
 
     agrees()
+
+
+def adds_up_on_screen(client: TestClient, quote: dict[str, Any]) -> dict[str, str]:
+    """Return the one total that API, list, page and files show of a draft or an issued quote."""
+    total, lines = quote["bill"]["total"], quote["bill"]["lines"]
+    amounts = [each["amount"]["amount"] for each in lines]
+    assert Decimal(total["amount"]) == sum(map(Decimal, amounts))
+    assert client.get(f"{ADDRESS}/{quote['id']}").json()["bill"] == quote["bill"]
+    assert client.get(ADDRESS).json()["items"][0]["total"] == total
+    page = client.get(f"/desk/quotes/{quote['id']}").text
+    billed = page[page.index("<tbody>") : page.index("</tfoot>")]
+    shown = re.findall(r'<td class="number"[^>]*>(-?[0-9.]+) USD</td></tr>', billed)
+    assert shown == amounts
+    assert f"<strong>{total['amount']} {total['currency']}</strong>" in billed
+    *exported, last = rows(client.get(f"{ADDRESS}/{quote['id']}/export.csv"))
+    assert [each["amount"] for each in exported] == amounts
+    assert last["amount"] == total["amount"]
+    everything = rows(client.get(f"{ADDRESS}/export.csv"))
+    assert everything[0]["total"] == total["amount"]
+    return dict(total)
 
 
 TAX = {

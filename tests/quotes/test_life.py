@@ -74,12 +74,31 @@ def test_only_allowed_moves_are_made(client: TestClient) -> None:
     move(client, quote, "accept", status=409)
 
 
-def test_every_move_says_where_it_starts_and_only_a_draft_is_changed() -> None:
-    """The issue: draft, issued, accepted, declined, expired, superseded."""
+@pytest.mark.parametrize(
+    ("state", "moves"),
+    [
+        ("draft", "edited use_declared finding_overridden issued draft_discarded"),
+        ("issued", "accepted declined expired revised"),
+        ("accepted", "revised"),
+        ("declined", "revised"),
+        ("expired", "revised"),
+        ("superseded", ""),
+    ],
+)
+def test_each_state_allows_its_moves_and_no_other(state: str, moves: str) -> None:
+    """The issue: what is issued is immutable, answered once, and revised by a new revision."""
+    starts = {move.value for move, states in ALLOWED.items() if state in states}
+
+    assert starts == set(moves.split())
+    assert {each.value for each in QuoteState} == {
+        "draft",
+        "issued",
+        "accepted",
+        "declined",
+        "expired",
+        "superseded",
+    }
     assert set(ALLOWED) == set(Move) - {Move.CREATE}
-    assert {state for states in ALLOWED.values() for state in states} <= set(QuoteState)
-    assert ALLOWED[Move.EDIT] == ALLOWED[Move.ISSUE] == {QuoteState.DRAFT}
-    assert all(QuoteState.SUPERSEDED not in states for states in ALLOWED.values())
 
 
 def test_a_quote_is_not_issued_before_its_use_is_declared_word_for_word(
@@ -279,6 +298,30 @@ def test_a_change_names_the_version_that_it_is_meant_for(client: TestClient) -> 
     move(client, quote, "issue", status=412)
 
     assert without.status_code == 428
+
+
+def test_a_revision_tells_another_note_on_a_line_and_another_name_under_the_use(
+    client: TestClient,
+) -> None:
+    work = {"kind": "labour", "title": "Fitting", "unit_price": {"amount": "90.00"}}
+    quote = issue(client, create(client, lines=[{**work, "note": "On Monday."}]))
+    draft = move(client, quote, "revisions", status=201)
+    changed = client.patch(
+        f"{ADDRESS}/{quote['id']}",
+        json={"by": "Demo desk", "content": {"lines": [{**work, "note": "On Friday."}]}},
+        headers={
+            "If-Match": f'"{draft["version"]}"',
+            "Content-Type": "application/merge-patch+json",
+        },
+    ).json()
+    said = {"name": "Demo Deputy", "text": changed["declaration_text"]}
+    move(client, move(client, changed, "declaration", **said), "issue")
+
+    told = client.get(f"{ADDRESS}/{quote['id']}/revisions/2/differences").json()
+    sentences = " ".join(each["sentence"] for each in told)
+
+    assert "Fitting (On Monday.), 1 h at 90.00: 90.00 becomes Fitting (On Friday.)" in sentences
+    assert "Declared use, new: Acknowledged by Demo Deputy on" in sentences
 
 
 def test_what_a_revision_changes_is_told_in_sentences_without_words_of_the_machine(

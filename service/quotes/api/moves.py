@@ -1,16 +1,17 @@
 """The moves of a quote over HTTP: issued, accepted, declined, revised, and what is frozen."""
 
-from typing import Annotated
+from collections.abc import Iterator
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request, Response
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from service.bodies import ApiRoute
 from service.compliance.api.files import COPIES
 from service.conditional import ExpectedVersionDep, ValidatorsDep, content_etag
 from service.database import ReadSessionDep, SessionDep
 from service.problems import problem_responses
-from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber
+from service.quotes.api.desk import DeskDep, QuoteId, RevisionNumber, issue_of
 from service.quotes.api.keeping import (
     ADDRESS,
     Assessed,
@@ -21,8 +22,13 @@ from service.quotes.api.keeping import (
     save_edit,
 )
 from service.quotes.api.quotes import expected_quote, told
-from service.quotes.differences import Difference, differences
-from service.quotes.document import Copy
+from service.quotes.differences import (
+    Difference,
+    differences,
+    not_comparable,
+    printed_differences,
+)
+from service.quotes.document import Copy, quote_document
 from service.quotes.evidence import copies_of
 from service.quotes.quote import (
     Deed,
@@ -235,7 +241,18 @@ def list_differences(
     """Return what changed in a revision, in sentences."""
     before = load_revision(session, quote_id, since or max(number - 1, 1))
     after = load_revision(session, quote_id, number)
-    return list(differences(before.evidence, after.evidence))
+    one, other = before.evidence, after.evidence
+    return [*differences(one, other), *_differences_on_paper(one, other)]
+
+
+def _differences_on_paper(one: dict[str, Any], other: dict[str, Any]) -> Iterator[Difference]:
+    try:
+        printed = [quote_document(issue_of(each), Copy.CUSTOMER, "") for each in (one, other)]
+    except ValidationError:
+        # Evidence of long ago may have another shape; its bytes and its PDF stay as they are.
+        yield not_comparable()
+        return
+    yield from printed_differences(*printed)
 
 
 def _answered(
