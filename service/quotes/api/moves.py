@@ -246,6 +246,8 @@ def list_differences(
 
 
 def _differences_on_paper(one: dict[str, Any], other: dict[str, Any]) -> Iterator[Difference]:
+    if one == other:
+        return
     try:
         printed = [quote_document(issue_of(each), Copy.CUSTOMER, "") for each in (one, other)]
     except ValidationError:
