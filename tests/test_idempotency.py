@@ -3,20 +3,28 @@
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
-from threading import Barrier
+from threading import Event
+from typing import Any
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
-from sqlmodel import col, delete, select, update
+from httpx2 import Response
+from sqlmodel import Session, col, delete, select, update
 
 from service.database import Database
+from service.idempotency import api as idempotency
+from service.idempotency.api import Once
 from service.idempotency.store import KEPT_FOR, KeyedRequest, begin, remove_old_keys
 from service.idempotency.tables import IdempotencyKeyRow
+from service.quotes.api import quotes
+from service.quotes.api.keeping import add_draft
+from service.quotes.schemas import QuoteOut
 from service.workers import forget_some
-from tests.factories import make_family
 from tests.quotes.made import ADDRESS, content, create, shop
-from tests.wire import plain_json
+
+WITHIN_S = 4.0
+"""Shorter than a writer waits for the one before it on a file."""
 
 
 @pytest.fixture
@@ -106,38 +114,50 @@ def test_requests_under_different_keys_do_not_wait_for_each_other(postgres_url: 
     database.close()
 
 
-def test_of_many_at_once_one_is_done_and_the_others_wait_or_are_replayed(
-    client: TestClient,
+@pytest.mark.parametrize("elsewhere", [False, True], ids=["in this process", "in another"])
+def test_while_a_request_is_in_hand_its_repeat_is_told_to_come_again(
+    client: TestClient, app: FastAPI, monkeypatch: pytest.MonkeyPatch, *, elsewhere: bool
 ) -> None:
-    at_once = 6
-    together = Barrier(at_once)
+    """Here it is told at once; another process finds the key in a transaction, and waits for it."""
+    inside, waits, go_on, made = Event(), Event(), Event(), list[int]()
 
-    def send(_: int) -> tuple[int, str | None]:
-        together.wait()
-        answer = client.post(
-            ADDRESS,
-            json={"by": "Demo desk", "content": content()},
-            headers={"Idempotency-Key": "one"},
-        )
-        return answer.status_code, answer.headers.get("Retry-After")
+    def held(*given: Any) -> QuoteOut:  # noqa: ANN401 - As `add_draft` takes it.
+        made.append(1)
+        inside.set()
+        assert go_on.wait(WITHIN_S)
+        return add_draft(*given)
 
-    with ThreadPoolExecutor(at_once) as threads:
-        answers = list(threads.map(send, range(at_once)))
+    def seen(session: Session, asked: KeyedRequest) -> None:
+        if inside.is_set():
+            waits.set()
+        begin(session, asked)
 
-    assert {status for status, _ in answers} <= {201, 409}
-    assert all(retry for status, retry in answers if status == 409)
-    assert len(client.get(ADDRESS).json()["items"]) == 1
+    def send() -> Response:
+        body = {"by": "Demo desk", "content": content()}
+        return client.post(ADDRESS, json=body, headers={"Idempotency-Key": "one"})
 
+    monkeypatch.setattr(quotes, "add_draft", held)
+    monkeypatch.setattr(idempotency, "begin", seen)
+    with ThreadPoolExecutor(2) as threads:
+        first = threads.submit(send)
+        try:
+            assert inside.wait(WITHIN_S)
+            if elsewhere:
+                # What another process has in hand, this one does not know.
+                app.state.once = Once(app.state.database)
+            second = threads.submit(send)
+            assert waits.wait(WITHIN_S) if elsewhere else second.result(WITHIN_S)
+            assert not first.done()
+        finally:
+            go_on.set()
 
-def test_every_creating_address_takes_a_key(client: TestClient) -> None:
-    family = plain_json(make_family(key="another-family", stock_parts={}))
-    headers = {"Idempotency-Key": "one"}
-
-    first = client.post("/v1/engine-families", json=family, headers=headers)
-    again = client.post("/v1/engine-families", json=family, headers=headers)
-
-    assert (first.status_code, again.status_code) == (201, 201)
+    assert (first.result().status_code, second.result().status_code) == (201, 409)
+    assert int(second.result().headers["Retry-After"]) > 0
+    assert len(made) == 1
+    again = send()
     assert again.headers["Idempotent-Replayed"] == "true"
+    assert again.content == first.result().content
+    assert len(client.get(ADDRESS).json()["items"]) == 1
 
 
 def test_a_change_that_is_sent_again_is_answered_and_not_refused_as_stale(

@@ -4,7 +4,8 @@ A file names the examples that come before it in `setup`. Its path may take a he
 the answer before it, as `{Content-Location}`; a body may take the key at the end of that
 address, as `{key}`. `lines` is a body of JSON Lines, `text` one of
 plain text. Of the answer, status, headers and the fields given are compared; there may be
-more fields. No answer holds a banned word (public law, section 11).
+more fields. What creates something is sent again with its key.
+No answer holds a banned word (public law, section 11).
 """
 
 import json
@@ -26,11 +27,14 @@ DOCUMENT = FOLDER / "openapi.json"
 EXAMPLES: dict[str, dict[str, Any]] = {
     file.stem: json.loads(file.read_text()) for file in FOLDER.glob("*.json") if file != DOCUMENT
 }
+CREATED = (201, 202)
 READY_WITHIN_S = 180
 """On a new machine the physics is compiled first; until then the answer is 503."""
 
 
-def sent(client: TestClient, example: dict[str, Any], before: Response | None) -> Response:
+def sent(
+    client: TestClient, example: dict[str, Any], before: Response | None, **headers: str
+) -> Response:
     request = example["request"]
     path = request["path"].format_map(before.headers if before is not None else {})
     content = b""
@@ -45,7 +49,7 @@ def sent(client: TestClient, example: dict[str, Any], before: Response | None) -
     give_up = time.monotonic() + READY_WITHIN_S
     while True:
         response = client.request(
-            request["method"], path, content=content, headers=request["headers"]
+            request["method"], path, content=content, headers=request["headers"] | headers
         )
         if response.status_code != HTTPStatus.SERVICE_UNAVAILABLE or time.monotonic() > give_up:
             return response
@@ -84,7 +88,9 @@ def test_the_service_answers_each_example_as_written(client: TestClient, name: s
         before = sent(client, EXAMPLES[step], before)
         assert before.status_code == EXAMPLES[step]["response"]["status"], before.text
 
-    response = sent(client, example, before)
+    creates = example["request"]["method"] == "POST" and example["response"]["status"] in CREATED
+    keyed = {"Idempotency-Key": name} if creates else {}
+    response = sent(client, example, before, **keyed)
 
     assert banned_words(words_of(response)) == ()
     expected = example["response"]
@@ -93,6 +99,11 @@ def test_the_service_answers_each_example_as_written(client: TestClient, name: s
         assert response.headers[header] == value
     if "body" in expected:
         assert_holds(response.json(), expected["body"])
+    if keyed:
+        # The draft of the header, section 2.6: the same answer, and nothing is done again.
+        again = sent(client, example, before, **keyed)
+        assert again.headers["Idempotent-Replayed"] == "true"
+        assert (again.status_code, again.content) == (response.status_code, response.content)
 
 
 def test_every_operation_of_the_document_has_an_example_of_its_own(app: FastAPI) -> None:

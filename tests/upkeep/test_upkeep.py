@@ -1,19 +1,23 @@
 """Copies of a whole database: consistent, compared, never over something else; the doctor."""
 
+import time
 import zipfile
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Event
 
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from sqlalchemy import text
+from sqlmodel import Session
 
 from service.commands import upkeep
 from service.database import Database
 from service.schema import rebuild_schema, schema_is_current, upgrade_schema
 from service.settings import Settings
-from service.upkeep.backup import BackupExists, BackupUnreadable, DatabaseNotEmpty
+from service.upkeep.backup import BackupExists, BackupUnreadable, DatabaseNotEmpty, Manifest
 from service.upkeep.store.integrity import NEVER_CHANGED
 from service.upkeep.store.snapshot import write_backup
 from tests.factories import make_document
@@ -21,6 +25,7 @@ from tests.quotes.made import ADDRESS, Json, create, issue, move, shop
 from tests.served import sqlite_url
 from tests.wire import plain_json
 
+WITHIN_S = 30.0
 Use = Callable[[str], None]
 
 
@@ -103,11 +108,60 @@ def test_a_copy_holds_one_moment_although_others_write_meanwhile(
         issue(client, create(client))
         manifest = write_backup(session, file)
 
-    counts = {table.name: table.row_count for table in manifest.tables}
+    counts = row_counts(manifest)
     assert (counts["quote"], counts["quote_event"], counts["quote_revision"]) == (1, 1, 0)
     use(sqlite_url(tmp_path / "restored.db"))
     upkeep.restore(file)
     upkeep.doctor()
+
+
+def test_a_backup_is_whole_although_the_server_writes_before_during_and_after(
+    client: TestClient,
+    database_url: str,
+    use: Use,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    written, over = list[int](), Event()
+
+    def write() -> None:
+        while not over.is_set():
+            written.append(create(client)["id"])
+
+    def wait_for_two_more() -> int:
+        known, give_up = len(written), time.monotonic() + WITHIN_S
+        while len(written) < known + 2:
+            assert time.monotonic() < give_up
+            time.sleep(0.01)
+        return known
+
+    def slowly(session: Session, file: Path) -> Manifest:
+        session.connection().execute(text("SELECT count(*) FROM quote"))
+        before = wait_for_two_more()
+        manifest = write_backup(session, file)
+        assert before <= row_counts(manifest)["quote"] <= before + 1
+        return manifest
+
+    monkeypatch.setattr(upkeep, "write_backup", slowly)
+    use(database_url)
+    with ThreadPoolExecutor(1) as threads:
+        writing = threads.submit(write)
+        try:
+            wait_for_two_more()
+            upkeep.backup(tmp_path / "copy.zip")
+            wait_for_two_more()
+        finally:
+            over.set()
+        writing.result()
+    assert len(client.get(ADDRESS, params={"limit": 100}).json()["items"]) == len(written)
+    upkeep.doctor()
+    use(sqlite_url(tmp_path / "restored.db"))
+    upkeep.restore(tmp_path / "copy.zip")
+    upkeep.doctor()
+
+
+def row_counts(manifest: Manifest) -> dict[str, int]:
+    return {table.name: table.row_count for table in manifest.tables}
 
 
 def test_nothing_is_overwritten_without_being_told_to(
