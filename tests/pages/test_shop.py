@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 from html import unescape
@@ -14,6 +15,7 @@ from fastapi.testclient import TestClient
 from service.access.api import COOKIE, KeyRing
 from service.access.keys import Scope
 from service.access.store import add_access_key
+from service.catalog.interfaces import Interface, InterfaceKind
 from service.catalog.slots import Slot
 from service.catalog.specs import CamshaftSpec, CylinderHeadsSpec
 from service.compliance.store import find_documents
@@ -237,12 +239,36 @@ def test_how_often_a_rule_speaks_is_what_counting_by_hand_gives(database: Databa
     assert (needs.key, "orrin-4-4") not in found
 
 
+def test_how_often_a_built_in_rule_keeps_parts_apart_is_what_counting_by_hand_gives(
+    database: Database,
+) -> None:
+    """Exhaust flanges of the Orrin 4.4: pairs of heads and manifolds that ask past each other."""
+    fill(database)
+    with database.reading() as session:
+        found = {(one.key, one.family): one for one in rule_firings(session)}
+    heads, manifolds = of("orrin-4-4", Slot.CYLINDER_HEADS), of("orrin-4-4", Slot.EXHAUST_MANIFOLD)
+    kind = InterfaceKind.EXHAUST_PORT
+
+    def codes(joints: Iterable[Interface]) -> set[str]:
+        return {each.code for each in joints if each.kind is kind}
+
+    apart = sum(
+        bool(codes(manifold.needs) - codes(head.provides))
+        for head in heads
+        for manifold in manifolds
+    )
+
+    one = found["interface.exhaust_port", "orrin-4-4"]
+    assert one.speaks * len(heads) * len(manifolds) == one.combinations * apart
+
+
 def test_the_rules_page_tells_every_rule_with_its_share(shop: TestClient) -> None:
     text = unescape(shop.get("/shop/rules").text)
 
     for rule in shop_rules():
         assert rule.reason in text
     assert "orrin-4-4: never" in re.sub(r"</?strong>", "", text)
+    assert "interface: exhaust port" in text
 
 
 def test_a_surface_is_ordered_anew_as_a_job(shop: TestClient) -> None:

@@ -122,7 +122,9 @@ def show_rules(request: Request, session: ReadSessionDep) -> HTMLResponse:
     for one in rule_firings(session):
         fired[one.key].append(one)
     rules = [stored.value for stored in find_rules(session)]
-    return page("rules.html", dict(request.query_params), rules=rules, fired=fired)
+    built_in = {key: found for key, found in fired.items() if "." in key}
+    address = dict(request.query_params)
+    return page("rules.html", address, rules=rules, fired=fired, built_in=built_in)
 
 
 def _before(text: str) -> int | None:

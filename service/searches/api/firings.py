@@ -1,4 +1,4 @@
-"""How often the shop's rules speak, looked up for a whole catalogue."""
+"""How often rules speak, the shop's and those that are built in, for a whole catalogue."""
 
 from collections.abc import Mapping
 from functools import partial
@@ -15,12 +15,17 @@ from service.kits.api import kit_off_shelf
 from service.kits.kit import AssessmentRequest, Kit
 from service.kits.views import fit_subject
 from service.searches.api.searcher import offer_of
-from service.searches.field import kit_with
+from service.searches.field import fit_removals, kit_with
 from service.searches.firing import Firing, firings
+from service.searches.joining import raw_count
+from service.searches.screens import fit_screens
 
 
 def rule_firings(session: ReadSessionDep) -> list[Firing]:
-    """Return how often each rule speaks on each engine, as it left the factory."""
+    """Return how often each rule speaks on each engine, as it left the factory.
+
+    Of what is built in, that which keeps parts apart: its key has a stop, as none of the shop's.
+    """
     found: list[Firing] = []
     for stored in find_families(session):
         family = stored.value
@@ -31,7 +36,18 @@ def rule_firings(session: ReadSessionDep) -> list[Firing]:
             # An engine that is not described to the end yet has no combinations.
             continue
         offer = offer_of(factory, shelf.by_slot)
-        found += firings(offer, partial(_subject, factory), family.key, shelf.rules)
+        subject_of = partial(_subject, factory)
+        found += firings(offer, subject_of, family.key, shelf.rules)
+        found += (
+            Firing(
+                key=one.name,
+                family=family.key,
+                speaks=one.alone,
+                combinations=raw_count(offer.sizes),
+            )
+            for one in fit_removals(offer.sizes, fit_screens(offer, subject_of, (), shelf.supplies))
+            if one.alone
+        )
     return found
 
 
