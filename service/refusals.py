@@ -59,6 +59,10 @@ _PURPOSES = {
         ),
         rf"\bswap\w*\b{_GAP}\b{_STOCK}\b{_GAP}\bbefore\b{_GAP}\b{_WHO}\b",
         (
+            rf"\b(?:put|bolt)\w*\b(?=[^.!?\n]*\b{_STOCK}\b)(?=[^.!?\n]*\bback\b)"
+            rf"{_GAP}\bbefore\b{_GAP}\b{_WHO}\b"
+        ),
+        (
             r"\b(?:put|fit|bolt|refit|install|reinstall)(?:ting|ing|s)?\b"
             rf"{_GAP}\b(?:{_STOCK}|{_CONTROL})\b{_GAP}\b(?:for|before|until|during|to pass)\b"
             rf"{_GAP}\b(?:{_WHO}|tests?)\b{_GAP}"
