@@ -175,7 +175,8 @@ def ask_as_the_example_does(walk: Walk, name: str) -> None:
     before: Response | None = None
     for step in (*EXAMPLES[name]["setup"], name):
         before = sent(walk.client, EXAMPLES[step], before)
-        assert banned_words(words_of(before)) == (), step
+        if step != "read_document_copy":  # Whose words are its issuer's.
+            assert banned_words(words_of(before)) == (), step
 
 
 def look_at_catalogue(walk: Walk) -> None:

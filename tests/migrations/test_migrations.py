@@ -128,7 +128,9 @@ def _told(value: object) -> object:
 
 
 def test_the_service_of_today_reads_every_table(grown: Database) -> None:
-    for mapper in SQLModel._sa_registry.mappers:  # noqa: SLF001 - There is no public list of them.
+    known = SQLModel._sa_registry.mappers  # noqa: SLF001 - There is no public list of them.
+    # Tests of the machinery have tables of their own.
+    for mapper in (one for one in known if one.class_.__module__.startswith("service.")):
         with grown.reading() as session:
             rows = session.connection().execute(select(mapper.class_)).all()
             assert rows, mapper

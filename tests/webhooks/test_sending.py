@@ -21,7 +21,7 @@ NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 def test_the_reference_library_verifies_our_signature_and_nothing_else() -> None:
     """Checked by `standardwebhooks`, the library of the specification's own authors."""
     secret, body = new_secret(), '{"a":"ü"}'.encode()
-    headers = signed_headers(secret, "msg_1", int(time.time()), body)
+    headers = signed_headers([secret], "msg_1", int(time.time()), body)
 
     assert Webhook(secret).verify(body, headers) == {"a": "ü"}
     with pytest.raises(WebhookVerificationError):
