@@ -26,6 +26,7 @@ from service.fitup.gaskets import (
     PORT_MATCH_MM,
 )
 from service.fitup.lengths import both
+from service.fitup.machining import ladder_of
 from service.fitup.rail_seal import THIN_GAP_MM, WIDE_GAP_MM
 from service.fitup.spans import Span
 from service.fitup.valvetrain import (
@@ -44,7 +45,6 @@ HOOD_REJECT_MM = 12.0
 """Between the highest point and the hood; the engine rocks (common practice, no source) [mm]."""
 FLOOR_MM = 1.27
 """Of room between coils, and from retainer to seal (common practice, .050 in) [mm]."""
-_LADDER = OffsetLadder()
 _BANKS = ("right", "left")
 _CORNERS = ("front right", "front left", "rear right", "rear left")
 
@@ -61,7 +61,7 @@ def demanded_checks(
     banks = _BANKS if family.bank_angle_deg > 0.0 else ()
     return (
         *((_deck(banks),) if Slot.CYLINDER_HEADS in changed else ()),
-        *(_intake(cylinders, banks) if INTAKE & changed else ()),
+        *(_intake(cylinders, banks, ladder_of(family)) if INTAKE & changed else ()),
         *((RAIL_CHECK,) if rails else ()),
         *_room(cylinders),
         *_springs(cylinders),
@@ -132,7 +132,9 @@ def _deck(banks: tuple[str, ...]) -> Check:
     )
 
 
-def _intake(cylinders: tuple[str, ...], banks: tuple[str, ...]) -> tuple[Check, ...]:
+def _intake(
+    cylinders: tuple[str, ...], banks: tuple[str, ...], ladder: OffsetLadder
+) -> tuple[Check, ...]:
     flat = both(Span(0.10, 0.30))
     return (
         _at_most(
@@ -157,8 +159,8 @@ def _intake(cylinders: tuple[str, ...], banks: tuple[str, ...]) -> tuple[Check, 
             "fit.port_offset",
             "Ports of head and manifold, off each other along the face",
             "Dry fit with the gaskets that will be used; scribe and measure every port.",
-            accept=PORT_MATCH_MM,
-            reject=_LADDER.dry_fit_mm,
+            accept=min(PORT_MATCH_MM, ladder.dry_fit_mm),
+            reject=ladder.dry_fit_mm,
             source=f"Trade article {both(0.381)}; common practice {both(0.508)}.",
             places=cylinders,
         ),

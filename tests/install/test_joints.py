@@ -6,11 +6,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from service.catalog.layouts import PortOffsets
 from service.catalog.slots import Slot
 from service.catalog.supplies import PropertyClass, ThreadName
 from service.fitup.stated_torques import PrintedTorque
 from service.fitup.torque import FrictionState
-from service.install.demanded import torque_check
+from service.install.demanded import demanded_checks, torque_check
 from service.install.joints import joint_sheet
 from service.install.told import (
     BoltAt,
@@ -19,6 +20,7 @@ from service.install.told import (
     TappedInto,
 )
 from service.units import nm_to_lbin
+from tests.seed import QUAY_BIG, families
 
 TWELVE = tuple(
     BoltAt(along_mm=60.0 * rank, across_mm=side) for side in (120.0, -120.0) for rank in range(6)
@@ -159,3 +161,14 @@ def test_no_torque_on_a_sheet_stretches_a_bolt_or_strips_a_hole(
         assert sheet.preload_high_n is not None
         assert sheet.limit_n is not None
         assert sheet.preload_high_n <= sheet.limit_n * (1.0 + 1e-9)
+
+
+def test_ports_are_rejected_where_the_shops_own_ladder_of_the_family_ends() -> None:
+    """A figure of the shop's own; the default is common practice, no source."""
+    strict = replace(families()[QUAY_BIG], port_offsets=PortOffsets(dry_fit_mm=0.3))
+
+    checks = demanded_checks(strict, frozenset({Slot.INTAKE_MANIFOLD}), (), rails=False)
+
+    (ports,) = (check for check in checks if check.reject_above == 0.3)
+    assert ports.accept_to == 0.3
+    assert ports.key == "fit.port_offset"
