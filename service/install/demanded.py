@@ -5,6 +5,7 @@ their place.
 """
 
 from collections.abc import Iterable
+from functools import partial
 
 from service.catalog.families import EngineFamily
 from service.catalog.slots import Slot
@@ -45,6 +46,8 @@ HOOD_REJECT_MM = 12.0
 """Between the highest point and the hood; the engine rocks (common practice, no source) [mm]."""
 FLOOR_MM = 1.27
 """Of room between coils, and from retainer to seal (common practice, .050 in) [mm]."""
+_AT_LEAST = partial(Check, unit=CheckUnit.MM, accept_to=None, reject_above=None)
+_AT_MOST = partial(Check, unit=CheckUnit.MM, accept_from=None, reject_below=None)
 _BANKS = ("right", "left")
 _CORNERS = ("front right", "front left", "rear right", "rear left")
 
@@ -71,62 +74,14 @@ def demanded_checks(
     )
 
 
-def _at_least(
-    key: str,
-    title: str,
-    how: str,
-    *,
-    accept: float,
-    reject: float,
-    source: str,
-    places: tuple[str, ...] = (),
-) -> Check:
-    return Check(
-        key=key,
-        title=title,
-        how=how,
-        unit=CheckUnit.MM,
-        accept_from=accept,
-        accept_to=None,
-        reject_below=reject,
-        reject_above=None,
-        source=source,
-        places=places,
-    )
-
-
-def _at_most(
-    key: str,
-    title: str,
-    how: str,
-    *,
-    accept: float,
-    reject: float,
-    source: str,
-    places: tuple[str, ...] = (),
-) -> Check:
-    return Check(
-        key=key,
-        title=title,
-        how=how,
-        unit=CheckUnit.MM,
-        accept_from=None,
-        accept_to=accept,
-        reject_below=None,
-        reject_above=reject,
-        source=source,
-        places=places,
-    )
-
-
 def _deck(banks: tuple[str, ...]) -> Check:
-    return _at_most(
-        "face.deck",
-        "Lower face of each head, out of flat over its whole length",
-        "Straight edge and feeler, along, across and corner to corner; within any "
+    return _AT_MOST(
+        key="face.deck",
+        title="Lower face of each head, out of flat over its whole length",
+        how="Straight edge and feeler, along, across and corner to corner; within any "
         f"{both(152.0)} no more than {both(HEAD_DECK_PER_152_MM)}.",
-        accept=HEAD_DECK_OVERALL_MM,
-        reject=HEAD_DECK_OVERALL_MM,
+        accept_to=HEAD_DECK_OVERALL_MM,
+        reject_above=HEAD_DECK_OVERALL_MM,
         source=f"Service pages; another prints {both(0.152)} overall: the lower counts.",
         places=banks,
     )
@@ -137,31 +92,33 @@ def _intake(
 ) -> tuple[Check, ...]:
     flat = both(Span(0.10, 0.30))
     return (
-        _at_most(
-            "face.heads",
-            "Intake face of each head, out of flat",
-            "Straight edge and feeler, along and corner to corner; write the worst of each face.",
-            accept=FACE_GOOD_MM,
-            reject=FACE_REJECT_MM,
+        _AT_MOST(
+            key="face.heads",
+            title="Intake face of each head, out of flat",
+            how="Straight edge and feeler, along and corner to corner; write the worst of each "
+            "face.",
+            accept_to=FACE_GOOD_MM,
+            reject_above=FACE_REJECT_MM,
             source=f"Service pages, {flat}; the lower limits.",
             places=banks,
         ),
-        _at_most(
-            "face.manifold",
-            "Faces of the manifold, out of flat",
-            "The same.",
-            accept=FACE_GOOD_MM,
-            reject=FACE_REJECT_MM,
+        _AT_MOST(
+            key="face.manifold",
+            title="Faces of the manifold, out of flat",
+            how="The same.",
+            accept_to=FACE_GOOD_MM,
+            reject_above=FACE_REJECT_MM,
             source="The same.",
             places=banks,
         ),
-        _at_most(
-            "fit.port_offset",
-            "Ports of head and manifold, off each other along the face",
-            "Dry fit with the gaskets that will be used; scribe and measure every port.",
-            accept=min(PORT_MATCH_MM, ladder.dry_fit_mm),
-            reject=ladder.dry_fit_mm,
-            source=f"Trade article {both(0.381)}; common practice {both(0.508)}.",
+        _AT_MOST(
+            key="fit.port_offset",
+            title="Ports of head and manifold, off each other along the face",
+            how="Dry fit with the gaskets that will be used; scribe and measure every port.",
+            accept_to=min(PORT_MATCH_MM, ladder.dry_fit_mm),
+            reject_above=ladder.dry_fit_mm,
+            source=f"Trade article {both(0.381)}; the shop's ladder, "
+            f"{both(ladder.dry_fit_mm)}: common practice unless it was changed.",
             places=cylinders,
         ),
     )
@@ -179,13 +136,13 @@ RAIL_CHECK = Check(
     source=f"Common practice; labels speak of beads up to {both(6.35)}, twice the gap.",
     places=_CORNERS,
 )
-HOOD_CHECK = _at_least(
-    "room.hood",
-    "Highest point to hood, cover or deck above",
-    "Clay or putty on the highest points, close, open, measure; throttle linkage through its "
+HOOD_CHECK = _AT_LEAST(
+    key="room.hood",
+    title="Highest point to hood, cover or deck above",
+    how="Clay or putty on the highest points, close, open, measure; throttle linkage through its "
     "whole travel.",
-    accept=HOOD_ROOM_MM,
-    reject=HOOD_REJECT_MM,
+    accept_from=HOOD_ROOM_MM,
+    reject_below=HOOD_REJECT_MM,
     source="Common practice, no source.",
 )
 
@@ -194,30 +151,31 @@ def _room(cylinders: tuple[str, ...]) -> tuple[Check, ...]:
     clay = "Clay on the piston or checking springs and a dial, turning by hand through two turns."
     rods = f"With aluminium rods {both(ALUMINIUM_ROD_EXTRA_MM)} more."
     return (
-        _at_least(
-            "room.intake_valve",
-            "Piston to intake valve",
-            f"{clay} {rods}",
-            accept=PISTON_TO_VALVE_EXHAUST_MM,
-            reject=PISTON_TO_VALVE_INTAKE_MM,
+        _AT_LEAST(
+            key="room.intake_valve",
+            title="Piston to intake valve",
+            how=f"{clay} {rods}",
+            accept_from=PISTON_TO_VALVE_EXHAUST_MM,
+            reject_below=PISTON_TO_VALVE_INTAKE_MM,
             source=f"Trade press {both(2.032)}; older practice {both(2.54)}.",
             places=cylinders,
         ),
-        _at_least(
-            "room.exhaust_valve",
-            "Piston to exhaust valve",
-            f"{clay} {rods}",
-            accept=PISTON_TO_VALVE_EXHAUST_MM,
-            reject=PISTON_TO_VALVE_EXHAUST_MM,
+        _AT_LEAST(
+            key="room.exhaust_valve",
+            title="Piston to exhaust valve",
+            how=f"{clay} {rods}",
+            accept_from=PISTON_TO_VALVE_EXHAUST_MM,
+            reject_below=PISTON_TO_VALVE_EXHAUST_MM,
             source=f"Trade press {both(2.54)}.",
             places=cylinders,
         ),
-        _at_least(
-            "room.valve_edge",
-            "Edge of each valve to its pocket",
-            "The same clay, cut through at the edge of the print; write the less of both valves.",
-            accept=RADIAL_MM,
-            reject=RADIAL_MM,
+        _AT_LEAST(
+            key="room.valve_edge",
+            title="Edge of each valve to its pocket",
+            how="The same clay, cut through at the edge of the print; write the less of both "
+            "valves.",
+            accept_from=RADIAL_MM,
+            reject_below=RADIAL_MM,
             source=f"Trade press {both(1.27)}.",
             places=cylinders,
         ),
@@ -227,31 +185,31 @@ def _room(cylinders: tuple[str, ...]) -> tuple[Check, ...]:
 def _springs(cylinders: tuple[str, ...]) -> tuple[Check, ...]:
     practice = f"Common practice, {both(Span(1.27, 1.524))}."
     return (
-        _at_least(
-            "room.coils",
-            "Valve spring, left to coil bind at full lift",
-            "Installed height less lift less solid height, on the spring tester or by feeler; "
+        _AT_LEAST(
+            key="room.coils",
+            title="Valve spring, left to coil bind at full lift",
+            how="Installed height less lift less solid height, on the spring tester or by feeler; "
             "write the least of each cylinder.",
-            accept=COIL_BIND_MARGIN_MM,
-            reject=FLOOR_MM,
+            accept_from=COIL_BIND_MARGIN_MM,
+            reject_below=FLOOR_MM,
             source=practice,
             places=cylinders,
         ),
-        _at_least(
-            "room.retainer",
-            "Retainer to stem seal at full lift",
-            "With a light spring, pressed down by the lift; write the least of each cylinder.",
-            accept=RETAINER_TO_SEAL_MM,
-            reject=FLOOR_MM,
+        _AT_LEAST(
+            key="room.retainer",
+            title="Retainer to stem seal at full lift",
+            how="With a light spring, pressed down by the lift; write the least of each cylinder.",
+            accept_from=RETAINER_TO_SEAL_MM,
+            reject_below=FLOOR_MM,
             source=practice,
             places=cylinders,
         ),
-        _at_most(
-            "room.installed_height",
-            "Spring installed height, off its figure (either way)",
-            "Height gauge, every spring; write the worst of each cylinder.",
-            accept=INSTALLED_HEIGHT_TOLERANCE_MM,
-            reject=INSTALLED_HEIGHT_TOLERANCE_MM,
+        _AT_MOST(
+            key="room.installed_height",
+            title="Spring installed height, off its figure (either way)",
+            how="Height gauge, every spring; write the worst of each cylinder.",
+            accept_to=INSTALLED_HEIGHT_TOLERANCE_MM,
+            reject_above=INSTALLED_HEIGHT_TOLERANCE_MM,
             source=f"Trade article on springs, {both(0.508)}.",
             places=cylinders,
         ),

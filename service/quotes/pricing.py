@@ -54,8 +54,7 @@ class PriceBook:
 
     def items(self, content: QuoteContent, needs: KitNeeds) -> tuple[Item, ...]:
         """Return everything to be charged: kit, supplies, work asked for, further lines."""
-        kit = [QuoteLine(kind=ChargedKind.PART, sku=sku) for sku in _kit_alone(content)]
-        kit = [line for line in kit if not self.is_unpriced(line)]
+        kit = [line for line in _kit_alone(content) if not self.is_unpriced(line)]
         require_one_currency(content.currency, self._currencies(content, kit))
         return (
             *(self._item(line) for line in kit),
@@ -76,8 +75,7 @@ class PriceBook:
 
     def unpriced(self, content: QuoteContent) -> Iterator[str]:
         """Yield the parts of the kit and of lines that the quote takes and does not charge."""
-        kit = [QuoteLine(kind=ChargedKind.PART, sku=sku) for sku in _kit_alone(content)]
-        for line in (*kit, *content.lines):
+        for line in (*_kit_alone(content), *content.lines):
             if line.sku is not None and self.is_unpriced(line):
                 title = self.parts[line.sku].title
                 yield f"{line.quantity} {title} ({line.sku}): no price on record"
@@ -167,10 +165,14 @@ def listed_work(content: QuoteContent, work: Iterable[MachiningWork]) -> tuple[Q
     )
 
 
-def _kit_alone(content: QuoteContent) -> list[str]:
-    """Return the parts of the kit that no line names."""
+def _kit_alone(content: QuoteContent) -> list[QuoteLine]:
+    """Return a line for each part of the kit that no line names."""
     named = {line.sku for line in content.lines}
-    return [sku for _, sku in sorted(content.question.parts.items()) if sku not in named]
+    return [
+        QuoteLine(kind=ChargedKind.PART, sku=sku)
+        for _, sku in sorted(content.question.parts.items())
+        if sku not in named
+    ]
 
 
 def _title(entry: PriceItem | None, part: Part | None) -> str:

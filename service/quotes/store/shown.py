@@ -104,10 +104,10 @@ def _not_as_frozen(session: Session, row: QuoteRow, content: QuoteContent) -> It
     if frozen is None:
         return  # Told by another check.
     evidence: dict[str, Any] = evidence_of(frozen)
-    if content != CONTENT.validate_python(evidence["content"]):
+    then = CONTENT.validate_python(evidence["content"])
+    if content != then:
         yield "what is shown is not what was issued"
-    last_day = CONTENT.validate_python(evidence["content"]).valid_until
-    if row.expires_at != end_of_day(last_day, evidence["time_zone"]):
+    if row.expires_at != end_of_day(then.valid_until, evidence["time_zone"]):
         yield "it expires at another moment than it was issued for"
     said = None if row.declaration is None else DECLARATION.validate_python(row.declaration)
     if said != DECLARATION.validate_python(evidence["declaration"]):
