@@ -4,7 +4,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 
-from service.catalog.devices import DEVICE_TERMS, Device, DeviceChange, DeviceEffect
+from service.catalog.devices import (
+    DEVICE_TERMS,
+    MARINE_DEVICES,
+    Device,
+    DeviceChange,
+    DeviceEffect,
+)
 from service.catalog.families import EngineFamily
 from service.catalog.parts import Part
 from service.catalog.slots import KIT_SLOTS, Slot, UseClass
@@ -132,7 +138,7 @@ def device_block(
     """Return what the parts do to each device fitted for this year and use, by device.
 
     A part that is recorded as doing something to a device that nobody lists keeps its row: that
-    the list lacks it does not show that the factory did.
+    the list lacks it does not show that the factory did. Only a vessel has a vessel's devices.
     """
     latest = latest_tests(tests)
     kit = sorted(parts, key=lambda part: part.sku)
@@ -146,6 +152,7 @@ def device_block(
         for part in kit
         for change in part.device_changes
         if change.effect is not DeviceEffect.KEEPS
+        and (use is UseClass.MARINE or change.device not in MARINE_DEVICES)
     }
     return DeviceBlock(
         fitted_known=bool(sources),

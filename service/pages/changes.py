@@ -115,4 +115,4 @@ def _air_runs_out(answer: Answer) -> str:
 
 def _devices(answer: Answer) -> str:
     rows = [row for row in answer["devices"]["rows"] if row["state"] != "kept"]
-    return ", ".join(f"{row['device']} {plain(row['state'])}" for row in rows) or "none"
+    return "; ".join(f"{row['title']}: {plain(row['state'])}" for row in rows) or "none"

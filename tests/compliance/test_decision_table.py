@@ -484,6 +484,13 @@ def test_row_1_a_loss_on_record_of_a_device_that_nobody_lists_is_not_dropped(
     assert found.street_use.street_legal_flag is StreetLegalFlag.UNDETERMINED
 
 
+def test_row_1_a_part_for_boats_opens_no_question_of_a_vessel_on_the_road() -> None:
+    flame = DeviceChange(device=Device.MARINE_FLAME, effect=DeviceEffect.CHANGES)
+    for_boats_too = replace(HERON, device_changes=(*HERON.device_changes, flame))
+
+    assert report(for_boats_too).devices == report(HERON).devices
+
+
 @pytest.mark.parametrize(
     ("row", "changes"), [(18, {"engine_swapped": True}), (19, {"specially_constructed": True})]
 )
