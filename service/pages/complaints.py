@@ -25,11 +25,14 @@ SAID_BY_CODE = {
 """Whole sentences in place of those that speak of fields of the API."""
 BY_CODE = {"missing": NEEDED, "string_too_short": NEEDED, **SAID_BY_CODE}
 STARTS = {
+    "Value error, money is decimal text": "Write an amount",
     "Value error, ": "",
     "Input should be": "It has to be",
     "String should have": "Write",
 }
 """How the validator's sentences begin, and ours."""
+TO_PROGRAMS = "; never a number"
+"""What is said of money to those who could send one; all that people write is text."""
 
 
 def _pattern(of: object) -> str:
@@ -56,7 +59,7 @@ def complaint(problem: FieldProblem | LineProblem) -> str:
     if problem.code == "string_pattern_mismatch":
         found = (said for pattern, said in WRITTEN.items() if pattern in problem.detail)
         return f"Write {next(found, 'it in another way')}."
-    detail = BY_CODE.get(problem.code, problem.detail)
+    detail = BY_CODE.get(problem.code, problem.detail).removesuffix(TO_PROGRAMS)
     for start, ours in STARTS.items():
         if detail.startswith(start):
             detail = f"{ours}{detail.removeprefix(start)}"

@@ -9,6 +9,9 @@ from service.plots.style import STYLE
 WIDTH, HEIGHT = 640.0, 360.0
 """Of the drawing, in its own units; a page scales it."""
 
+PX_PER_REM = 16.0
+"""Where nobody asked for larger text."""
+
 Attribute = str | float
 
 
@@ -27,13 +30,14 @@ class Drawing:
 
     def inline(self) -> str:
         """Return it for a page that brings the style sheet itself."""
-        return self._svg("")
+        # As the text round it grows, so do the words of a drawing of its own size.
+        return self._svg("", f"{self.width / PX_PER_REM}rem", f"{self.height / PX_PER_REM}rem")
 
     def file(self) -> str:
         """Return it with its style, to stand alone or in a printed document."""
-        return self._svg(f"<style>{STYLE}</style>")
+        return self._svg(f"<style>{STYLE}</style>", self.width, self.height)
 
-    def _svg(self, style: str) -> str:
+    def _svg(self, style: str, width: Attribute, height: Attribute) -> str:
         names = f"{self.key}-title {self.key}-desc"
         inner = (
             element("title", self.title, id=f"{self.key}-title")
@@ -43,7 +47,7 @@ class Drawing:
         )
         # A drawing that needs less room than most is not blown up to fill it.
         small = self.width < WIDTH
-        size = {"width": self.width, "height": self.height} if small else {}
+        size = {"width": width, "height": height} if small else {}
         return _raw(
             "svg",
             inner,
